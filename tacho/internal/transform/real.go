@@ -1,0 +1,75 @@
+package transform
+
+import "gonum.org/v1/gonum/dsp/fourier"
+
+// Real is a plan for transforms of n real samples.
+//
+// The spectrum of real samples repeats itself mirrored and conjugated, so only
+// the coefficients k = 0 … n/2 are computed: n/2+1 of them, n/2 rounded down.
+type Real struct {
+	n    int
+	fft  *fourier.FFT
+	line []complex128 // n/2+1 coefficients, scratch of Power
+}
+
+// NewReal returns a plan for n real samples. It panics if n < 1.
+func NewReal(n int) *Real {
+	if n < 1 {
+		panic("transform: a plan needs a length of at least 1")
+	}
+	return &Real{n: n, fft: fourier.NewFFT(n), line: make([]complex128, n/2+1)}
+}
+
+// Len returns n, the number of real samples.
+func (r *Real) Len() int { return r.n }
+
+// Clone returns a plan of the same length for another goroutine. It shares the
+// read-only tables with r and has its own scratch memory.
+func (r *Real) Clone() *Real { return NewReal(r.n) }
+
+// Forward computes the n/2+1 coefficients of the n samples in src, unscaled:
+// a cosine of amplitude a at the centre of bin k gives |X(k)| = a n/2.
+//
+// The coefficients are written to dst and returned; a nil dst is allocated.
+// Forward does not change src. It panics if len(src) is not n or dst is
+// neither nil nor of length n/2+1.
+func (r *Real) Forward(dst []complex128, src []float64) []complex128 {
+	checkLen("src", len(src), r.n)
+	if dst == nil {
+		dst = make([]complex128, r.n/2+1)
+	}
+	checkLen("dst", len(dst), r.n/2+1)
+	return r.fft.Coefficients(dst, src)
+}
+
+// Inverse computes n samples from the n/2+1 coefficients in src, unscaled:
+// Inverse after Forward multiplies the samples by n.
+//
+// The imaginary parts of X(0) and, when n is even, of X(n/2) are taken to be
+// zero, as they are for real samples. The samples are written to dst and
+// returned; a nil dst is allocated. Inverse does not change src. It panics if
+// len(src) is not n/2+1 or dst is neither nil nor of length n.
+func (r *Real) Inverse(dst []float64, src []complex128) []float64 {
+	checkLen("src", len(src), r.n/2+1)
+	if dst == nil {
+		dst = make([]float64, r.n)
+	}
+	checkLen("dst", len(dst), r.n)
+	return r.fft.Sequence(dst, src)
+}
+
+// Power computes |X(k)|² for k = 0 … n/2 of the n samples in src, unscaled.
+//
+// The n/2+1 values are written to dst and returned; a nil dst is allocated.
+// Power does not change src. It panics on wrong lengths like [Real.Forward].
+func (r *Real) Power(dst []float64, src []float64) []float64 {
+	checkLen("src", len(src), r.n)
+	if dst == nil {
+		dst = make([]float64, r.n/2+1)
+	}
+	checkLen("dst", len(dst), r.n/2+1)
+	for k, x := range r.Forward(r.line, src) {
+		dst[k] = real(x)*real(x) + imag(x)*imag(x)
+	}
+	return dst
+}
