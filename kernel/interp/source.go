@@ -1,0 +1,171 @@
+package interp
+
+import (
+	"go/ast"
+	"go/parser"
+	"go/scanner"
+	"go/token"
+	"strings"
+)
+
+// source is the text of one cell and the name it goes by in positions.
+type source struct {
+	name  string
+	text  string
+	lines []string
+}
+
+func newSource(name, text string) *source {
+	return &source{name: name, text: text, lines: strings.Split(text, "\n")}
+}
+
+// line returns the n-th line, counted from 1, or "".
+func (s *source) line(n int) string {
+	if n < 1 || n > len(s.lines) {
+		return ""
+	}
+	return strings.TrimRight(s.lines[n-1], "\r")
+}
+
+// place is a position in a cell: 1-based line and byte column, 0 if unknown.
+type place struct {
+	src       *source
+	line, col int
+}
+
+func (p place) known() bool { return p.src != nil && p.line > 0 }
+
+// script is a cell in syntax-tree form: its top-level nodes in the order in
+// which they were written, each an ast.Decl or an ast.Stmt.
+type script struct {
+	src   *source
+	nodes []ast.Node
+	quiet bool // the cell ends in an explicit semicolon: show no result
+}
+
+// A syntaxError is a fault of the text itself.
+type syntaxError struct {
+	at  place
+	msg string
+	// open reports that the text could become valid by going on.
+	open bool
+}
+
+func (e *syntaxError) Error() string { return e.msg }
+
+// library holds the parsed cells of one interpreter, so that a token.Pos can
+// be turned back into a line of a cell at any later time.
+type library struct {
+	fset *token.FileSet
+	src  map[*token.File]*source
+}
+
+func newLibrary() *library {
+	return &library{fset: token.NewFileSet(), src: map[*token.File]*source{}}
+}
+
+// place finds the cell, line and column of pos.
+func (l *library) place(pos token.Pos) place {
+	if !pos.IsValid() {
+		return place{}
+	}
+	f := l.fset.File(pos)
+	if f == nil || l.src[f] == nil {
+		return place{}
+	}
+	p := f.PositionFor(pos, false)
+	return place{l.src[f], p.Line - prologueLines, p.Column}
+}
+
+// Each part of a cell is parsed as a Go file of its own whose first line holds
+// the wrapping, and whose cell text keeps its line and column.
+const (
+	prologueLines = 1
+	declPrologue  = "package p\n"
+	stmtPrologue  = "package p;func _(){\n"
+)
+
+// parse splits a cell into parts and parses them. The error is a *syntaxError.
+func (l *library) parse(src *source) (*script, error) {
+	parts, quiet, err := split(src)
+	if err != nil {
+		return nil, err
+	}
+	sc := &script{src: src, quiet: quiet}
+	for _, p := range parts {
+		nodes, err := l.parsePart(src, p)
+		if err != nil {
+			return nil, err
+		}
+		sc.nodes = append(sc.nodes, nodes...)
+	}
+	return sc, nil
+}
+
+func (l *library) parsePart(src *source, p part) ([]ast.Node, error) {
+	if p.kind == packagePart {
+		return nil, nil
+	}
+	head, tail := declPrologue, "\n"
+	if p.kind == stmtPart {
+		head, tail = stmtPrologue, "\n}"
+	}
+	text := head + blank(src.text[:p.start]) + src.text[p.start:p.end] + tail
+	f, err := parser.ParseFile(l.fset, src.name, text, parser.SkipObjectResolution|parser.ParseComments)
+	if f != nil {
+		if tf := l.fset.File(f.Package); tf != nil {
+			l.src[tf] = src
+		}
+	}
+	if err != nil {
+		return nil, asSyntaxError(src, err)
+	}
+	var nodes []ast.Node
+	if p.kind != stmtPart {
+		for _, d := range f.Decls {
+			nodes = append(nodes, d)
+		}
+		return nodes, nil
+	}
+	if len(f.Decls) != 1 {
+		return nil, &syntaxError{msg: "unexpected }", at: place{src, 1, 1}}
+	}
+	for _, s := range f.Decls[0].(*ast.FuncDecl).Body.List {
+		switch s := s.(type) {
+		case *ast.EmptyStmt:
+		case *ast.DeclStmt:
+			nodes = append(nodes, s.Decl)
+		default:
+			nodes = append(nodes, s)
+		}
+	}
+	return nodes, nil
+}
+
+func asSyntaxError(src *source, err error) error {
+	list, ok := err.(scanner.ErrorList)
+	if !ok || len(list) == 0 {
+		return &syntaxError{msg: err.Error(), at: place{src, 1, 1}}
+	}
+	e := list[0]
+	at := place{src, e.Pos.Line - prologueLines, e.Pos.Column}
+	open := false
+	if at.line > len(src.lines) {
+		// the parser met the end of the wrapping, not of the cell
+		open = true
+		at.line = len(src.lines)
+		at.col = len(src.line(at.line)) + 1
+	}
+	return &syntaxError{msg: e.Msg, at: at, open: open}
+}
+
+// blank keeps the line structure of s and replaces everything else by spaces.
+func blank(s string) string {
+	b := []byte(s)
+	for i, c := range b {
+		if c != '\n' && c != '\t' {
+			b[i] = ' '
+		}
+	}
+	return string(b)
+}
