@@ -1,0 +1,150 @@
+package synth
+
+import (
+	"fmt"
+	"math"
+	"math/rand/v2"
+
+	"gonum.org/v1/gonum/dsp/fourier"
+)
+
+// Noise is a broad sound: wind, waves, a microphone's own hiss.
+type Noise struct {
+	// SNR, in dB, is the power of all the first rotor's lines (mean while it
+	// turns) over the variance of this noise. In a scene without a rotor the
+	// power of a sound of RMS 0.1 stands in its place.
+	SNR float64 `json:"snr_db"`
+	// Slope, in dB per octave, is the colour: 0 white, -3 pink, -6 brown, +3 blue.
+	Slope float64 `json:"slope_db_per_octave,omitempty"`
+	// Low and High, in hertz, bound the band; 0 means 10 Hz (for slopes other
+	// than 0) and half the sample rate.
+	Low  float64 `json:"low_hz,omitempty"`
+	High float64 `json:"high_hz,omitempty"`
+	// Gust makes the noise swell and fade, in dB (standard deviation), within
+	// 0.2 to 1.5 times per second.
+	Gust float64 `json:"gust_db,omitempty"`
+	// Common gives every channel the same noise; otherwise each has its own.
+	Common bool `json:"common,omitempty"`
+	// Electronic noise arises behind the microphone and passes no roll-off.
+	Electronic bool `json:"electronic,omitempty"`
+}
+
+// White, Pink and Brown return noise of that colour at snr dB.
+func White(snr float64) Noise { return Noise{SNR: snr} }
+
+// Pink returns noise with equal power in every octave above 10 Hz, at snr dB.
+func Pink(snr float64) Noise { return Noise{SNR: snr, Slope: -3.0102999566398120} }
+
+// Brown returns noise that falls by 6 dB per octave above 10 Hz, at snr dB.
+func Brown(snr float64) Noise { return Noise{SNR: snr, Slope: -6.0205999132796239} }
+
+// WhiteNoise returns n independent Gaussian samples with mean 0 and standard
+// deviation sd, drawn from src. n must not be negative.
+func WhiteNoise(src *rand.Rand, sd float64, n int) []float64 {
+	x := make([]float64, n)
+	for i := range x {
+		x[i] = sd * src.NormFloat64()
+	}
+	return x
+}
+
+// ColouredNoise returns n Gaussian samples of expected variance sd², sampled at
+// fs, whose power density follows slope dB per octave between low and high
+// hertz and is zero outside. high may be 0 for half the sample rate. The shape
+// is exact: it is made bin by bin on a transform at least as long as n.
+func ColouredNoise(src *rand.Rand, sd, slope, low, high, fs float64, n int) []float64 {
+	if high <= 0 || high > fs/2 {
+		high = fs / 2
+	}
+	size := transformSize(n)
+	half := size/2 + 1
+	gain := make([]float64, half)
+	total := 0.0
+	power := slope / 10 / math.Log10(2) // density ~ f^power
+	for k := 1; k < half-1; k++ {
+		f := float64(k) * fs / float64(size)
+		if f < low || f > high {
+			continue
+		}
+		d := 1.0
+		if power != 0 {
+			d = math.Pow(f/1000, power)
+		}
+		gain[k] = math.Sqrt(d)
+		total += d
+	}
+	x := make([]float64, n)
+	if total == 0 || n == 0 {
+		return x
+	}
+	spectrum := make([]complex128, half)
+	scale := sd / math.Sqrt(4*total)
+	for k, g := range gain {
+		if g > 0 {
+			spectrum[k] = complex(scale*g*math.Sqrt2*src.NormFloat64(), scale*g*math.Sqrt2*src.NormFloat64())
+		}
+	}
+	// The sum of both halves: 2 Re(X exp(...)) has variance 4 scale² g² a bin.
+	wave := fourier.NewFFT(size).Sequence(nil, spectrum)
+	copy(x, wave)
+	return x
+}
+
+// transformSize returns a length of at least n that factors into 2, 3 and 5.
+func transformSize(n int) int {
+	for size := max(2, n); ; size++ {
+		r := size
+		for _, p := range []int{2, 3, 5} {
+			for r%p == 0 {
+				r /= p
+			}
+		}
+		if r == 1 && size%2 == 0 {
+			return size
+		}
+	}
+}
+
+// render returns n samples of the noise with standard deviation sd.
+func (v Noise) render(src *rand.Rand, sd, fs float64, n int) []float64 {
+	var x []float64
+	if v.Slope == 0 && v.Low == 0 && v.High == 0 {
+		x = WhiteNoise(src, sd, n)
+	} else {
+		low := v.Low
+		if low == 0 && v.Slope != 0 {
+			low = 10
+		}
+		x = ColouredNoise(src, sd, v.Slope, low, v.High, fs, n)
+	}
+	if v.Gust > 0 {
+		swell := newSwell(src, v.Gust, 0.2, 1.5, float64(n)/fs)
+		for i := range x {
+			x[i] *= swell.at(float64(i) / fs)
+		}
+	}
+	return x
+}
+
+func (v Noise) check(which int, fs float64) error {
+	if !(math.Abs(v.SNR) <= 200) {
+		return fmt.Errorf("noise %d: snr_db is %v; give a number from -200 to 200, or leave the noise out", which, v.SNR)
+	}
+	if !(math.Abs(v.Slope) <= 24) {
+		return fmt.Errorf("noise %d: slope_db_per_octave is %v; give a number from -24 to 24", which, v.Slope)
+	}
+	if err := checkBand(v.Low, v.High, fs); err != nil {
+		return fmt.Errorf("noise %d: %v", which, err)
+	}
+	if !(v.Gust >= 0 && v.Gust <= 12) {
+		return fmt.Errorf("noise %d: gust_db is %v; give a number from 0 to 12", which, v.Gust)
+	}
+	return nil
+}
+
+func checkBand(low, high, fs float64) error {
+	if !(low >= 0 && low < fs/2) || !(high >= 0 && high <= fs/2) || high > 0 && high <= low {
+		return fmt.Errorf("the band %v to %v Hz does not lie, in this order, between 0 and half the sample rate, %v Hz", low, high, fs/2)
+	}
+	return nil
+}
