@@ -1,0 +1,101 @@
+package comb
+
+import (
+	"math"
+	"sort"
+
+	"rotorhum/tacho/internal/evidence"
+)
+
+// Scanner weighs rates by the evidence of their combs.
+type Scanner struct {
+	Line  *evidence.Line
+	Order *evidence.Order
+	// Harmonics bounds the number of harmonics looked at.
+	Harmonics int
+	place     []float64
+}
+
+// NewScanner returns a scanner of up to harmonics places per comb.
+func NewScanner(harmonics int) *Scanner {
+	return &Scanner{Line: evidence.New(0.75, 1e-3), Order: evidence.NewOrder(harmonics), Harmonics: harmonics}
+}
+
+// Candidate is a rate and the evidence for it.
+type Candidate struct {
+	Rate     float64
+	Evidence float64
+}
+
+// Places returns the evidence of each harmonic of rate, valid until the next
+// call.
+func (c *Scanner) Places(s *Spectrum, rate float64) []float64 {
+	c.place = c.place[:0]
+	top := s.Top()
+	for m := 1; m <= c.Harmonics; m++ {
+		f := float64(m) * rate
+		if f > top-2*s.DF {
+			break
+		}
+		k := int(f/s.DF + 0.5)
+		v := 0.0
+		for _, z := range s.Z {
+			v += c.Line.At(z[k])
+		}
+		c.place = append(c.place, v)
+	}
+	return c.place
+}
+
+// Evidence returns the evidence of the comb at rate.
+func (c *Scanner) Evidence(s *Spectrum, rate float64) float64 {
+	return c.Order.Sum(c.Places(s, rate))
+}
+
+// Scan weighs every rate from lo to hi and returns the best keep candidates,
+// best first, no two closer than the resolution. trials is the number of
+// rates that differ enough to count as separate attempts.
+func (c *Scanner) Scan(s *Spectrum, lo, hi float64, keep int) (best []Candidate, trials float64) {
+	res := 1 / s.Seconds
+	top := s.Top()
+	var peaks []Candidate
+	var a, b Candidate // the two before
+	rise := func(x Candidate) {
+		if b.Evidence > a.Evidence && b.Evidence >= x.Evidence && b.Rate > 0 {
+			peaks = append(peaks, b)
+		}
+		a, b = b, x
+	}
+	a.Evidence, b.Evidence = math.Inf(-1), math.Inf(-1)
+	for f := lo; f <= hi && f < top; {
+		rise(Candidate{f, c.Order.Max(c.Places(s, f))})
+		m := math.Min(float64(c.Harmonics), math.Floor(top/f))
+		step := 0.25 * res / m
+		f += step
+		trials += 0.25
+	}
+	rise(Candidate{0, math.Inf(-1)})
+	sort.Slice(peaks, func(i, j int) bool { return peaks[i].Evidence > peaks[j].Evidence })
+	if len(peaks) > 8*keep {
+		peaks = peaks[:8*keep]
+	}
+	for i := range peaks {
+		peaks[i].Evidence = c.Evidence(s, peaks[i].Rate)
+	}
+	sort.Slice(peaks, func(i, j int) bool { return peaks[i].Evidence > peaks[j].Evidence })
+	for _, p := range peaks {
+		if len(best) == keep {
+			break
+		}
+		near := false
+		for _, q := range best {
+			if math.Abs(p.Rate-q.Rate) < res/4 {
+				near = true
+			}
+		}
+		if !near {
+			best = append(best, p)
+		}
+	}
+	return best, trials
+}

@@ -1,0 +1,85 @@
+// Package comb looks for combs of lines, at whole multiples of one rate, in
+// power spectra that are normalised by their noise floor.
+package comb
+
+import (
+	"rotorhum/tacho/internal/floor"
+	"rotorhum/tacho/internal/transform"
+)
+
+// Spectrum is the noise-normalised power spectrum of one stretch of sound.
+type Spectrum struct {
+	// DF is the spacing of the bins in hertz; bins are finer than the
+	// resolution because the samples are padded with zeros.
+	DF float64
+	// Z holds the normalised power of every bin, one slice per channel.
+	Z [][]float64
+	// Noise holds the noise variance per sample at every bin, per channel.
+	Noise [][]float64
+	// Seconds is the length of the stretch.
+	Seconds float64
+}
+
+// pad is the least factor by which samples are padded with zeros.
+const pad = 4
+
+// NewSpectrum transforms equally long channels sampled at fs. taper, if not
+// nil, weighs the samples and is as long as they are.
+func NewSpectrum(x [][]float64, fs float64, taper []float64) *Spectrum {
+	n := len(x[0])
+	size := transform.FastLen(pad * n)
+	plan := transform.NewReal(size)
+	energy := float64(n)
+	if taper != nil {
+		energy = 0
+		for _, w := range taper {
+			energy += w * w
+		}
+	}
+	s := &Spectrum{DF: fs / float64(size), Seconds: float64(n) / fs}
+	buf := make([]float64, size)
+	for _, ch := range x {
+		mean := 0.0
+		for _, v := range ch {
+			mean += v
+		}
+		mean /= float64(n)
+		for i, v := range ch {
+			buf[i] = v - mean
+			if taper != nil {
+				buf[i] *= taper[i]
+			}
+		}
+		clear(buf[n:])
+		p := plan.Power(nil, buf)
+		// a block of the floor spans 96 independent bins and at least 40 % of
+		// its frequency
+		noise := floor.Estimate(nil, p, int(96*float64(size)/float64(n)), 0.4)
+		z := make([]float64, len(p))
+		for k := range p {
+			if noise[k] > 0 {
+				z[k] = p[k] / noise[k]
+			}
+			noise[k] /= energy
+		}
+		s.Z = append(s.Z, z)
+		s.Noise = append(s.Noise, noise)
+	}
+	return s
+}
+
+// At returns the summed normalised power of all channels at frequency f and
+// the number of channels that reach so far.
+func (s *Spectrum) At(f float64) float64 {
+	k := int(f/s.DF + 0.5)
+	sum := 0.0
+	for _, z := range s.Z {
+		if k < len(z) {
+			sum += z[k]
+		}
+	}
+	return sum
+}
+
+// Top returns the highest frequency of the spectrum.
+func (s *Spectrum) Top() float64 { return s.DF * float64(len(s.Z[0])-1) }

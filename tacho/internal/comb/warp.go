@@ -1,0 +1,59 @@
+package comb
+
+import "math"
+
+// warp resamples a frame so that a comb whose rate changes by the share slope
+// per second becomes steady: all harmonics of every such comb at once.
+type warp struct {
+	slope float64
+	at    []int32      // index of the second of four samples
+	w     [][4]float32 // cubic weights, times the taper
+}
+
+// newWarp prepares the warp of frames of n samples at fs with the given taper.
+// The frame needs margin more samples on either side.
+func newWarp(n int, fs, slope float64, taper []float64) (w *warp, margin int) {
+	w = &warp{slope: slope, at: make([]int32, n), w: make([][4]float32, n)}
+	centre := float64(n-1) / 2
+	lo, hi := 0, n
+	for i := range w.at {
+		u := (float64(i) - centre) / fs
+		t, speed := u, 1.0
+		if slope != 0 {
+			r := math.Sqrt(math.Max(0.04, 1+2*slope*u))
+			t, speed = (r-1)/slope, r
+		}
+		x := t*fs + centre
+		k := math.Floor(x)
+		f := x - k
+		a := taper[i] / math.Sqrt(speed)
+		// Catmull-Rom weights
+		w.w[i] = [4]float32{
+			float32(a * (-0.5*f + f*f - 0.5*f*f*f)),
+			float32(a * (1 - 2.5*f*f + 1.5*f*f*f)),
+			float32(a * (0.5*f + 2*f*f - 1.5*f*f*f)),
+			float32(a * (-0.5*f*f + 0.5*f*f*f)),
+		}
+		w.at[i] = int32(k)
+		lo, hi = min(lo, int(k)-1), max(hi, int(k)+3)
+	}
+	return w, max(-lo, hi-n)
+}
+
+// apply writes the warped, tapered frame that starts at x[start].
+func (w *warp) apply(dst, x []float64, start int) {
+	for i, k := range w.at {
+		s := x[start+int(k)-1 : start+int(k)+3 : start+int(k)+3]
+		c := &w.w[i]
+		dst[i] = float64(c[0])*s[0] + float64(c[1])*s[1] + float64(c[2])*s[2] + float64(c[3])*s[3]
+	}
+}
+
+// hann returns the periodic Hann window scaled to unit energy.
+func hann(n int) []float64 {
+	w := make([]float64, n)
+	for i := range w {
+		w[i] = (1 - math.Cos(2*math.Pi*(float64(i)+0.5)/float64(n))) * math.Sqrt(2/(3*float64(n)))
+	}
+	return w
+}

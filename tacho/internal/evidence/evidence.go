@@ -1,0 +1,100 @@
+// Package evidence weighs lines of a power spectrum: how much more likely a
+// normalised power is if a line stands there than if only noise does, and how
+// much evidence a whole comb of such places adds up to.
+//
+// A normalised power z is the squared magnitude of a Fourier coefficient over
+// its expected value under noise alone, so that without a line z is
+// exponentially distributed with mean one. All evidence is in nats, as the
+// natural logarithm of a likelihood ratio.
+package evidence
+
+import "math"
+
+// Line is the evidence of single lines, tabulated for speed. It is read-only
+// after New and may be shared.
+//
+// Three things can stand at a place: nothing (z has mean one), a line of the
+// comb (z has mean 1+rho, rho unknown over many decades), or a line of
+// something else, which is rare. The last bounds what one loud line can say:
+// beyond some 10 nats the evidence grows only with the logarithm of the
+// power, so that a single loud stranger cannot outvote a whole comb.
+type Line struct {
+	present float64 // prior probability that a line of the comb is there
+	table   []float64
+	slope   float64
+	last    float64
+}
+
+// The table reaches to zMax in steps of zStep; beyond it the evidence is
+// extended linearly in ln z, as the densities themselves behave.
+const (
+	zStep = 1.0 / 16
+	zMax  = 192.0
+)
+
+// New makes the table for lines that are present with probability present
+// (0 < present < 1) where a stranger's line is present with probability
+// stranger.
+func New(present, stranger float64) *Line {
+	n := int(zMax/zStep) + 2
+	l := &Line{present: present, table: make([]float64, n)}
+	for i := range l.table {
+		l.table[i] = ratio(float64(i)*zStep, present, stranger)
+	}
+	l.last = l.table[n-1]
+	z := float64(n-1) * zStep
+	l.slope = (ratio(z*1.01, present, stranger) - ratio(z, present, stranger)) / math.Log(1.01)
+	return l
+}
+
+// lineTail and strangerTail are the exponents of the prior densities of a
+// line's power to noise ratio, rho^-tail: quiet lines are commoner than loud
+// ones, and strangers' more so.
+const (
+	lineTail     = 1.25
+	strangerTail = 1.85
+	rhoMin       = 1.5
+	rhoMax       = 1e9
+)
+
+// mixed returns the density of z for a line whose rho follows a power law with
+// the given exponent between rhoMin and rhoMax.
+func mixed(z, tail float64) float64 {
+	const steps = 240
+	lo, hi := math.Log(rhoMin), math.Log(rhoMax)
+	h := (hi - lo) / steps
+	var sum, norm float64
+	for i := 0; i <= steps; i++ {
+		u := lo + h*float64(i)
+		rho := math.Exp(u)
+		w := math.Exp((1 - tail) * u)
+		norm += w
+		sum += w * math.Exp(-z/(1+rho)) / (1 + rho)
+	}
+	return sum / norm
+}
+
+func ratio(z, present, stranger float64) float64 {
+	background := (1-stranger)*math.Exp(-z) + stranger*mixed(z, strangerTail)
+	return math.Log((1 - present) + present*mixed(z, lineTail)/background)
+}
+
+// At returns the evidence of normalised power z, z >= 0.
+func (l *Line) At(z float64) float64 {
+	x := z * (1 / zStep)
+	i := int(x)
+	if i >= len(l.table)-1 {
+		return l.last + l.slope*math.Log(z/(float64(len(l.table)-1)*zStep))
+	}
+	f := x - float64(i)
+	return l.table[i] + f*(l.table[i+1]-l.table[i])
+}
+
+// Present returns the prior probability that a line is there.
+func (l *Line) Present() float64 { return l.present }
+
+// Posterior returns the probability that a line of the comb stands at a place
+// with normalised power z.
+func (l *Line) Posterior(z float64) float64 {
+	return 1 - (1-l.present)*math.Exp(-l.At(z))
+}

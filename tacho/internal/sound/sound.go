@@ -1,0 +1,204 @@
+// Package sound delivers the samples of a long recording in blocks, at a lower
+// rate where that is enough, and with its channels turned so that their noise
+// is uncorrelated.
+package sound
+
+import (
+	"errors"
+	"math"
+
+	"gonum.org/v1/gonum/mat"
+)
+
+// Reader reads len(dst) samples of channel ch (counted from 0) from frame
+// start. Outside the recording it need not write anything; it returns how many
+// samples it wrote.
+type Reader func(ch, start int, dst []float64) (int, error)
+
+// Source is a recording as the analysis wants it. It is safe for use by
+// several goroutines if its Reader is.
+type Source struct {
+	// Rate is the sampling rate after decimation, in hertz.
+	Rate float64
+	// Frames is the number of samples per channel after decimation.
+	Frames int
+	// Channels is the number of channels after turning; identical channels of
+	// the recording count once.
+	Channels int
+
+	read    Reader
+	in      []int // channels of the recording that are read
+	inCount int   // frames of the recording
+	by      int   // decimation factor
+	taps    []float64
+	turn    *mat.Dense // Channels x len(in)
+}
+
+// New returns a source for the given channels of a recording of frames samples
+// at rate, decimated to the lowest rate of rate/1, rate/2, ... that is at
+// least least.
+func New(read Reader, channels []int, frames int, rate, least float64) (*Source, error) {
+	if len(channels) == 0 || frames == 0 {
+		return nil, errors.New("sound: no samples")
+	}
+	by := max(1, int(rate/least))
+	s := &Source{Rate: rate / float64(by), Frames: (frames + by - 1) / by, Channels: len(channels),
+		read: read, in: channels, inCount: frames, by: by, taps: lowpass(by)}
+	if len(channels) > 1 {
+		if err := s.decorrelate(); err != nil {
+			return nil, err
+		}
+	}
+	return s, nil
+}
+
+// lowpass returns the taps of a linear-phase filter for decimation by d: flat
+// to about 0.42 of the new rate, down some 70 dB from 0.58 on. What folds back
+// lies above 0.42 of the new rate only.
+func lowpass(d int) []float64 {
+	if d == 1 {
+		return []float64{1}
+	}
+	half := 14 * d
+	h := make([]float64, 2*half+1)
+	sum := 0.0
+	for i := range h {
+		x := float64(i - half)
+		v := 1.0
+		if x != 0 {
+			v = math.Sin(math.Pi*x/float64(d)) / (math.Pi * x / float64(d))
+		}
+		u := x / float64(half+1)
+		h[i] = v * kaiser(u, 7)
+		sum += h[i]
+	}
+	for i := range h {
+		h[i] /= sum
+	}
+	return h
+}
+
+// kaiser is the Kaiser-Bessel window at -1 <= u <= 1, not normalised.
+func kaiser(u, beta float64) float64 { return bessel0(beta * math.Sqrt(math.Max(0, 1-u*u))) }
+
+// bessel0 is the modified Bessel function of order 0 by its power series.
+func bessel0(x float64) float64 {
+	sum, term := 1.0, 1.0
+	for k := 1; term > 1e-12*sum; k++ {
+		term *= x / 2 / float64(k) * x / 2 / float64(k)
+		sum += term
+	}
+	return sum
+}
+
+// Block returns n samples of every channel from frame start on; what lies
+// outside the recording is zero. The result reuses dst where it fits.
+func (s *Source) Block(dst [][]float64, start, n int) ([][]float64, error) {
+	for len(dst) < s.Channels {
+		dst = append(dst, nil)
+	}
+	dst = dst[:s.Channels]
+	raw := make([][]float64, len(s.in))
+	for i := range s.in {
+		r, err := s.decimated(i, start, n)
+		if err != nil {
+			return nil, err
+		}
+		raw[i] = r
+	}
+	for c := range dst {
+		if s.turn == nil {
+			dst[c] = raw[c]
+			continue
+		}
+		if cap(dst[c]) < n {
+			dst[c] = make([]float64, n)
+		}
+		dst[c] = dst[c][:n]
+		clear(dst[c])
+		for i, r := range raw {
+			w := s.turn.At(c, i)
+			for k, v := range r {
+				dst[c][k] += w * v
+			}
+		}
+	}
+	return dst, nil
+}
+
+func (s *Source) decimated(i, start, n int) ([]float64, error) {
+	half := len(s.taps) / 2
+	from := start*s.by - half
+	in := make([]float64, (n-1)*s.by+len(s.taps))
+	lo, hi := max(0, from), min(s.inCount, from+len(in))
+	if lo < hi {
+		if _, err := s.read(s.in[i], lo, in[lo-from:hi-from]); err != nil {
+			return nil, err
+		}
+	}
+	if s.by == 1 {
+		return in, nil
+	}
+	out := make([]float64, n)
+	for k := range out {
+		seg := in[k*s.by : k*s.by+len(s.taps)]
+		a, b := 0.0, 0.0
+		// the filter is symmetric
+		for j := 0; j < half; j += 2 {
+			a += s.taps[j] * (seg[j] + seg[len(seg)-1-j])
+			if j+1 < half {
+				b += s.taps[j+1] * (seg[j+1] + seg[len(seg)-2-j])
+			}
+		}
+		out[k] = a + b + s.taps[half]*seg[half]
+	}
+	return out, nil
+}
+
+// decorrelate turns the channels to the principal axes of their covariance and
+// drops those that hold nothing, so that evidence of several channels can be
+// added: a copy of a channel is no second witness.
+func (s *Source) decorrelate() error {
+	k := len(s.in)
+	cov := mat.NewSymDense(k, nil)
+	const piece = 1 << 14
+	// a long recording is sampled in pieces spread over its length
+	step := max(piece, s.Frames/64)
+	for start := 0; start < s.Frames; start += step {
+		x, err := s.Block(nil, start, min(piece, s.Frames-start))
+		if err != nil {
+			return err
+		}
+		for a := range x {
+			for b := a; b < k; b++ {
+				sum := cov.At(a, b)
+				for i, v := range x[a] {
+					sum += v * x[b][i]
+				}
+				cov.SetSym(a, b, sum)
+			}
+		}
+	}
+	var eig mat.EigenSym
+	if !eig.Factorize(cov, true) {
+		return nil
+	}
+	val := eig.Values(nil)
+	var vec mat.Dense
+	eig.VectorsTo(&vec)
+	var rows [][]float64
+	for j := k - 1; j >= 0; j-- {
+		if val[j] > 1e-7*val[k-1] {
+			rows = append(rows, mat.Col(nil, j, &vec))
+		}
+	}
+	if len(rows) == 0 {
+		rows = [][]float64{mat.Col(nil, k-1, &vec)}
+	}
+	t := mat.NewDense(len(rows), k, nil)
+	for i, r := range rows {
+		t.SetRow(i, r)
+	}
+	s.turn, s.Channels = t, len(rows)
+	return nil
+}
