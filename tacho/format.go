@@ -126,10 +126,12 @@ func trimZeros(s string) string {
 	return strings.TrimSuffix(strings.TrimRight(s, "0"), ".")
 }
 
+// raised turns digits into raised digits.
+var raised = strings.NewReplacer("-", "⁻", "0", "⁰", "1", "¹", "2", "²", "3", "³", "4", "⁴",
+	"5", "⁵", "6", "⁶", "7", "⁷", "8", "⁸", "9", "⁹")
+
 // timesTen prints a power of ten with raised digits.
 func timesTen(exp int) string {
-	raised := strings.NewReplacer("-", "⁻", "0", "⁰", "1", "¹", "2", "²", "3", "³", "4", "⁴",
-		"5", "⁵", "6", "⁶", "7", "⁷", "8", "⁸", "9", "⁹")
 	return "×10" + raised.Replace(strconv.Itoa(exp))
 }
 

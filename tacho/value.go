@@ -35,6 +35,9 @@ type Part struct {
 	// known: n-1 for the standard deviation of the mean of n readings, 0 for
 	// infinitely many, where U is taken as known.
 	DOF float64
+	// Shape is the form of its distribution; empty for Normal. It matters only
+	// to [MonteCarlo].
+	Shape Shape
 }
 
 // Exact returns a number without uncertainty: a count or a definition.
@@ -158,9 +161,4 @@ func linear(x float64, unit string, v Value, dv float64, w Value, dw float64) Va
 		parts = append(parts, p)
 	}
 	return Value{X: x, Unit: unit, Parts: merge(parts)}
-}
-
-// Scale returns k times v, k being exact, in the given unit.
-func (v Value) Scale(k float64, unit string) Value {
-	return linear(k*v.X, unit, v, k, Value{}, 0)
 }
