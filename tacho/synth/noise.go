@@ -20,9 +20,10 @@ type Noise struct {
 	// than 0) and half the sample rate.
 	Low  float64 `json:"low_hz,omitempty"`
 	High float64 `json:"high_hz,omitempty"`
-	// Gust makes the noise swell and fade, in dB (standard deviation), within
-	// 0.2 to 1.5 times per second.
-	Gust float64 `json:"gust_db,omitempty"`
+	// Gust makes the noise swell and fade, in dB (standard deviation), about
+	// GustRate times per second; 0 means 0.5. Waves on a beach come at 0.12.
+	Gust     float64 `json:"gust_db,omitempty"`
+	GustRate float64 `json:"gust_rate_hz,omitempty"`
 	// Common gives every channel the same noise; otherwise each has its own.
 	Common bool `json:"common,omitempty"`
 	// Electronic noise arises behind the microphone and passes no roll-off.
@@ -118,7 +119,11 @@ func (v Noise) render(src *rand.Rand, sd, fs float64, n int) []float64 {
 		x = ColouredNoise(src, sd, v.Slope, low, v.High, fs, n)
 	}
 	if v.Gust > 0 {
-		swell := newSwell(src, v.Gust, 0.2, 1.5, float64(n)/fs)
+		rate := v.GustRate
+		if rate == 0 {
+			rate = 0.5
+		}
+		swell := newSwell(src, v.Gust, rate/2, rate*2, float64(n)/fs)
 		for i := range x {
 			x[i] *= swell.at(float64(i) / fs)
 		}
@@ -136,8 +141,8 @@ func (v Noise) check(which int, fs float64) error {
 	if err := checkBand(v.Low, v.High, fs); err != nil {
 		return fmt.Errorf("noise %d: %v", which, err)
 	}
-	if !(v.Gust >= 0 && v.Gust <= 12) {
-		return fmt.Errorf("noise %d: gust_db is %v; give a number from 0 to 12", which, v.Gust)
+	if !(v.Gust >= 0 && v.Gust <= 12) || !(v.GustRate >= 0 && v.GustRate <= 100) {
+		return fmt.Errorf("noise %d: give gust_db from 0 to 12 and gust_rate_hz up to 100", which)
 	}
 	return nil
 }

@@ -64,6 +64,13 @@ type Rotor struct {
 	// 1 to 3 are usual for air. Whatever it is, a rotor at rest is silent: below
 	// 2 % of its highest speed the sound fades away.
 	Growth float64 `json:"growth,omitempty"`
+	// Beat is a slow, regular rise and fall of the sound.
+	Beat *Beat `json:"beat,omitempty"`
+	// Waver is a random rise and fall of the sound, in dB (standard deviation),
+	// within 0.3 to 4 times per second.
+	Waver float64 `json:"waver_db,omitempty"`
+	// Jet is the rush of air through the blades.
+	Jet *Jet `json:"jet,omitempty"`
 }
 
 // Line is a line of a rotor's sound at order Order: Order times the shaft speed.
@@ -366,6 +373,19 @@ func (r Rotor) check(which int, fs float64) error {
 	}
 	if !(r.Growth >= 0 && r.Growth <= 10) {
 		return bad("growth is %v; give a power from 0 to 10", r.Growth)
+	}
+	if !(r.Waver >= 0 && r.Waver <= 12) {
+		return bad("waver_db is %v; give a number from 0 to 12", r.Waver)
+	}
+	if r.Beat != nil {
+		if err := r.Beat.check(); err != nil {
+			return bad("%w", err)
+		}
+	}
+	if r.Jet != nil {
+		if err := r.Jet.check(fs); err != nil {
+			return bad("%w", err)
+		}
 	}
 	return nil
 }

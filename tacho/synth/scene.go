@@ -23,10 +23,26 @@ type Scene struct {
 
 	// Rotors; the truth is about the first.
 	Rotors []Rotor `json:"rotors,omitempty"`
-	Noise  []Noise `json:"noise,omitempty"`
+	// Other sounds in the same room.
+	Voices []Voice  `json:"voices,omitempty"`
+	Music  []Music  `json:"music,omitempty"`
+	Clicks []Clicks `json:"clicks,omitempty"`
+	// Room makes all of them ring on.
+	Room *Room `json:"room,omitempty"`
+	// Noise and Mains reach the microphone past the room.
+	Noise []Noise `json:"noise,omitempty"`
+	Mains []Mains `json:"mains,omitempty"`
 
 	// Channels, one microphone each; none means one plain channel.
 	Channels []Channel `json:"channels,omitempty"`
+	// What the recorder does to the sound, in this order.
+	Microphone  *Microphone  `json:"microphone,omitempty"`
+	GainControl *GainControl `json:"gain_control,omitempty"`
+	// Clip is the part of all samples that the recorder cuts off at full scale,
+	// from 0 to 0.9.
+	Clip     float64   `json:"clip,omitempty"`
+	Dropouts *Dropouts `json:"dropouts,omitempty"`
+	Codec    *Codec    `json:"codec,omitempty"`
 	// Peak scales the recording so that its loudest sample has this size, of
 	// full scale 1; 0 leaves the sizes as they are.
 	Peak float64 `json:"peak,omitempty"`
@@ -60,6 +76,8 @@ type Take struct {
 	// it turns, in the first channel before room and microphone; NoisePower is
 	// the variance of all noise together. Both in units of full scale squared.
 	LinePower, NoisePower float64
+	// Gaps are the moments at which the recorder lost the sound.
+	Gaps []Interval
 }
 
 // Seconds returns the length of the recording in seconds, as the file states it.
@@ -88,7 +106,7 @@ func (s Scene) Make() (*Take, error) {
 	for c := range take.Samples {
 		take.Samples[c] = st.hear(c)
 	}
-	gain := s.scale(take.Samples)
+	gain := s.record(take)
 	take.LinePower, take.NoisePower = st.linePower*gain*gain, st.noisePower*gain*gain
 	for i, p := range st.players {
 		truth := p.truth(gain)
@@ -101,30 +119,52 @@ func (s Scene) Make() (*Take, error) {
 	return take, nil
 }
 
-// scale brings the loudest sample to s.Peak and rounds to s.Bits, and returns
-// the factor applied.
-func (s Scene) scale(samples [][]float64) float64 {
+// record passes the channels through the recorder, in place. It returns the
+// factor by which the last stage scaled them.
+func (s Scene) record(take *Take) float64 {
+	fs := float64(s.Rate)
+	if s.GainControl != nil {
+		s.GainControl.apply(take.Samples, fs)
+	}
+	if s.Clip > 0 {
+		clip(take.Samples, s.Clip)
+	}
+	if s.Dropouts != nil {
+		take.Gaps = s.Dropouts.apply(take.Samples, fs, stream(s.Seed, streamDropouts, 0))
+	}
+	if s.Codec != nil {
+		for c, x := range take.Samples {
+			take.Samples[c] = s.Codec.apply(x, fs)
+		}
+	}
 	gain := 1.0
 	if s.Peak > 0 {
-		loudest := 0.0
-		for _, x := range samples {
-			for _, v := range x {
-				loudest = math.Max(loudest, math.Abs(v))
-			}
-		}
-		if loudest > 0 {
-			gain = s.Peak / loudest
-		}
+		gain = toPeak(take.Samples, s.Peak)
 	}
-	if gain == 1 && s.Bits == 0 {
-		return gain
-	}
-	for _, x := range samples {
-		for i, v := range x {
-			x[i] = v * gain
-		}
-		if s.Bits > 0 {
+	if s.Bits > 0 {
+		for _, x := range take.Samples {
 			Quantise(x, s.Bits)
+		}
+	}
+	return gain
+}
+
+// toPeak scales all channels by one factor, so that the loudest sample has size
+// peak, and returns the factor. Silence stays as it is.
+func toPeak(samples [][]float64, peak float64) float64 {
+	loudest := 0.0
+	for _, x := range samples {
+		for _, v := range x {
+			loudest = math.Max(loudest, math.Abs(v))
+		}
+	}
+	if loudest == 0 {
+		return 1
+	}
+	gain := peak / loudest
+	for _, x := range samples {
+		for i := range x {
+			x[i] *= gain
 		}
 	}
 	return gain
@@ -169,8 +209,47 @@ func (s Scene) check() error {
 			return fmt.Errorf("scene: %w", err)
 		}
 	}
+	if !(s.Clip >= 0 && s.Clip <= 0.9) {
+		return fmt.Errorf("scene: clip is %v; give the part of clipped samples, from 0 to 0.9", s.Clip)
+	}
+	return s.checkSurroundings(fs)
+}
+
+// checkSurroundings checks everything around the rotors.
+func (s Scene) checkSurroundings(fs float64) error {
+	var found []error
+	for i, v := range s.Voices {
+		found = append(found, v.check(i+1))
+	}
+	for i, m := range s.Music {
+		found = append(found, m.check(i+1))
+	}
+	for i, c := range s.Clicks {
+		found = append(found, c.check(i+1))
+	}
 	for i, v := range s.Noise {
-		if err := v.check(i+1, fs); err != nil {
+		found = append(found, v.check(i+1, fs))
+	}
+	for i, m := range s.Mains {
+		found = append(found, m.check(i+1))
+	}
+	if s.Room != nil {
+		found = append(found, s.Room.check())
+	}
+	if s.Microphone != nil {
+		found = append(found, s.Microphone.check(fs))
+	}
+	if s.GainControl != nil {
+		found = append(found, s.GainControl.check())
+	}
+	if s.Dropouts != nil {
+		found = append(found, s.Dropouts.check())
+	}
+	if s.Codec != nil {
+		found = append(found, s.Codec.check(fs))
+	}
+	for _, err := range found {
+		if err != nil {
 			return fmt.Errorf("scene: %w", err)
 		}
 	}

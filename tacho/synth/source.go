@@ -6,7 +6,7 @@ import "math/rand/v2"
 // own: adding or removing one part leaves the others as they were. Parts that
 // come in numbers (the second voice, the third noise) add their index.
 const (
-	streamUnsteady uint64 = 0x100 * (iota + 1)
+	streamUnsteady uint64 = (iota + 1) << 32
 	streamPhases
 	streamBlades
 	streamJet

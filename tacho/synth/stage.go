@@ -45,6 +45,9 @@ func (s Scene) stage() (*stage, error) {
 			st.lead = max(st.lead, int(math.Ceil(c.Delay*st.fs))+delayReach)
 		}
 	}
+	if s.Room != nil {
+		st.lead += int(s.Room.lead() * st.fs)
+	}
 	for i, r := range s.Rotors {
 		p, err := s.player(i, r)
 		if err != nil {
@@ -98,37 +101,66 @@ func (st *stage) perform() {
 	st.dry = make([]float64, st.lead+st.n+delayReach)
 	st.reference = defaultLevel * defaultLevel
 	for i, p := range st.players {
-		tone := st.dry
+		tone, jet := st.dry, p.startJet(st, i)
 		if i > 0 {
 			tone = make([]float64, len(st.dry))
 		}
-		power := p.play(tone, st, i)
+		power := p.play(tone, jet, st, i)
 		p.gain = 1
-		switch {
-		case i == 0:
+		if i == 0 {
 			st.linePower = power
 			if power > 0 {
 				st.reference = power
 			}
-		default:
+		} else {
 			if p.Level == 0 && power > 0 {
 				p.gain = math.Sqrt(st.reference * dB(p.LevelDB) / power)
 			}
-			for j, v := range tone {
-				st.dry[j] += p.gain * v
-			}
+			add(st.dry, tone, p.gain)
 		}
+		if jet != nil {
+			add(st.dry, jet.out, st.amplitude(jet.LevelDB))
+		}
+	}
+	seed, n := st.scene.Seed, len(st.dry)
+	for i, v := range st.scene.Voices {
+		add(st.dry, v.render(stream(seed, streamVoice, i), st.fs, n), st.amplitude(v.LevelDB))
+	}
+	for i, m := range st.scene.Music {
+		add(st.dry, m.render(stream(seed, streamMusic, i), st.fs, n), st.amplitude(m.LevelDB))
+	}
+	for i, c := range st.scene.Clicks {
+		c.addTo(st.dry, st.amplitude(c.LevelDB), st.fs, stream(seed, streamClicks, i))
+	}
+}
+
+// amplitude returns the RMS value of a sound at level dB over the reference.
+func (st *stage) amplitude(level float64) float64 { return math.Sqrt(st.reference * dB(level)) }
+
+// add adds gain times src to dst.
+func add(dst, src []float64, gain float64) {
+	for i, v := range src {
+		dst[i] += gain * v
 	}
 }
 
 // play adds the rotor's lines to tone and returns their power, mean over the
 // time the rotor turns at 2 % of its highest speed or more.
-func (p *player) play(tone []float64, st *stage, index int) float64 {
+func (p *player) play(tone []float64, jet *jetting, st *stage, index int) float64 {
 	h := 1 / st.fs
 	top := p.about.PeakSpeed
+	var beat *beating
+	if p.Beat != nil {
+		beat = &beating{Beat: *p.Beat}
+	}
+	var waver *table
+	if p.Waver > 0 {
+		w := newSwell(stream(st.scene.Seed, streamWaver, index), p.Waver, 0.3, 4, float64(len(tone))*h)
+		waver = &w
+	}
 	turn := p.StartTurn
 	before := p.curve(-float64(st.lead) * h)
-	fr, gain := math.NaN(), 0.0
+	fr, loudness := math.NaN(), 0.0
 	power, turning := 0.0, 0
 	for i := range tone {
 		t := float64(i-st.lead) * h
@@ -139,9 +171,19 @@ func (p *player) play(tone []float64, st *stage, index int) float64 {
 		}
 		before = now
 		if now != fr {
-			fr, gain = now, p.loudness(now, top)
+			fr, loudness = now, p.loudness(now, top)
 		}
-		if gain == 0 {
+		gain := loudness
+		if beat != nil {
+			gain *= beat.step(fr, h)
+		}
+		if waver != nil {
+			gain *= waver.at(float64(i) * h)
+		}
+		if jet != nil {
+			jet.blow(i, t, turn)
+		}
+		if loudness == 0 {
 			continue
 		}
 		tone[i] += gain * p.timbre.at(turn, fr*h)
@@ -156,29 +198,51 @@ func (p *player) play(tone []float64, st *stage, index int) float64 {
 	return power / float64(turning)
 }
 
-// hear returns what channel c of the recorder takes down.
+// hear returns what the microphone of channel c takes down.
 func (st *stage) hear(c int) []float64 {
 	ch := st.channels[c]
-	x := make([]float64, st.n)
-	g := math.Sqrt(dB(ch.Gain))
-	if ch.Inverted {
-		g = -g
+	sound := st.dry
+	if room := st.scene.Room; room != nil {
+		sound = convolve(sound, room.response(stream(st.scene.Seed, streamRoom, c), st.fs))
 	}
-	delayed(x, st.dry, float64(st.lead)-ch.Delay*st.fs, g)
+	x := make([]float64, st.n)
+	gain := math.Sqrt(dB(ch.Gain))
+	if ch.Inverted {
+		gain = -gain
+	}
+	delayed(x, sound, float64(st.lead)-ch.Delay*st.fs, gain)
+	st.addNoise(x, c, false)
+	if m := st.scene.Microphone; m != nil {
+		m.apply(x, st.fs)
+	}
+	st.addNoise(x, c, true)
+	return x
+}
+
+// addNoise adds the noise and the hum that arise before the microphone's
+// roll-off, or those that arise behind it.
+func (st *stage) addNoise(x []float64, c int, electronic bool) {
+	seed := st.scene.Seed
 	for i, v := range st.scene.Noise {
-		variance := st.reference / dB(v.SNR)
+		if v.Electronic != electronic {
+			continue
+		}
+		sd := st.amplitude(-v.SNR)
 		if c == 0 {
-			st.noisePower += variance
+			st.noisePower += sd * sd
 		}
 		which := 64 * i
 		if !v.Common {
 			which += c
 		}
-		for j, e := range v.render(stream(st.scene.Seed, streamNoise, which), math.Sqrt(variance), st.fs, st.n) {
-			x[j] += e
+		add(x, v.render(stream(seed, streamNoise, which), sd, st.fs, st.n), 1)
+	}
+	for i, m := range st.scene.Mains {
+		if m.Electronic == electronic {
+			a := st.amplitude(m.LevelDB)
+			m.addTo(x, a*a, st.fs, seed, i)
 		}
 	}
-	return x
 }
 
 // dB returns the ratio of powers for a level in decibels.
