@@ -45,6 +45,14 @@ var (
 	// the same kind of quantity, such as metres and seconds.
 	ErrUnit = errors.New("unit does not fit")
 
+	// ErrPulses says that a rotor does not say how many sound pulses it makes in
+	// one revolution. Count its blades, holes or teeth and set Rotor.Pulses.
+	ErrPulses = errors.New("pulses per revolution must be at least 1")
+
+	// ErrRadius says that a tip speed or a load was asked of a rotor whose
+	// radius is not known. Measure from the axis to the tip and set Rotor.Radius.
+	ErrRadius = errors.New("tip radius is not known")
+
 	// ErrSyntax says that a text is not a value with a unit.
 	ErrSyntax = errors.New("not a value")
 )
