@@ -5,6 +5,7 @@ import (
 	"go/ast"
 	"go/build"
 	"go/token"
+	"io"
 	"maps"
 	"strconv"
 
@@ -30,7 +31,8 @@ func newEngine() *fast.Interp {
 	c := ir.Comp
 	c.Universe.Importer = &xr.Importer{}
 	c.Options &^= base.OptTrapPanic | base.OptShowPrompt | base.OptModuleImport
-	c.Options |= base.OptDebugger // keeps function names and positions for call stacks
+	c.Options |= base.OptDebugger               // keeps function names and positions for call stacks
+	c.Stdout, c.Stderr = io.Discard, io.Discard // its remarks on names declared again
 	top := c.TopComp()
 	for _, name := range []string{
 		"Interp", "Eval", "EvalKeepUntyped", "EvalType",
@@ -67,43 +69,47 @@ func (n names) forget(c *fast.Comp, name string) {
 	} else {
 		delete(c.Binds, name)
 	}
+	if t := n.types[name]; t != nil {
+		c.Types[name] = t
+	} else {
+		delete(c.Types, name)
+	}
 }
 
-// unit is one top-level node, compiled.
+// unit is one piece of a cell, compiled.
 type unit struct {
-	node ast.Node
+	node ast.Node // nil if several
 	expr *fast.Expr
 }
 
 // compileError is what stopped the engine's compiler.
 type compileError struct {
-	pos   token.Pos
-	value any
+	pos token.Pos
+	msg string
 }
 
-func (e *compileError) Error() string {
-	if err, ok := e.value.(error); ok {
-		return err.Error()
-	}
-	return fmt.Sprint(e.value)
-}
-
-// compile turns one top-level node into a unit, or panics with *compileError.
-func compile(ir *fast.Interp, n ast.Node) (u unit) {
+// compile turns a top-level node, or several declarations, into a unit. It
+// panics with *compileError.
+func compile(ir *fast.Interp, nodes ...ast.Node) (u unit) {
 	c := ir.Comp
 	defer func() {
-		if r := recover(); r != nil {
-			e := &compileError{pos: c.Pos, value: r}
-			e.value = e.Error() // now: the text depends on what c.Pos is
-			panic(e)
+		switch r := recover().(type) {
+		case nil:
+		case error: // now: the text depends on what c.Pos is
+			panic(&compileError{c.Pos, r.Error()})
+		default:
+			panic(&compileError{c.Pos, fmt.Sprint(r)})
 		}
 	}()
-	c.Pos = n.Pos()
-	form := n
-	if s, ok := n.(*ast.ExprStmt); ok {
+	c.Pos = nodes[0].Pos()
+	if len(nodes) > 1 {
+		return unit{nil, ir.CompileAst(ast2.AnyToAst(nodes, "cell"))}
+	}
+	form := nodes[0]
+	if s, ok := form.(*ast.ExprStmt); ok {
 		form = s.X
 	}
-	return unit{n, ir.CompileAst(ast2.AnyToAst(form, "cell"))}
+	return unit{nodes[0], ir.CompileAst(ast2.AnyToAst(form, "cell"))}
 }
 
 // run executes a compiled unit and returns its values.

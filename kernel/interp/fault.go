@@ -6,6 +6,7 @@ import (
 	"unicode/utf8"
 
 	"rotorhum/kernel/cell"
+	"rotorhum/kernel/interp/typing"
 )
 
 // Names of faults.
@@ -26,6 +27,16 @@ const (
 
 func (in *Interp) syntaxFault(e *syntaxError) *cell.Fault {
 	return newFault(compileErrorName, e.msg, e.at, nil, "")
+}
+
+// checkFault reports what go/types found.
+func (in *Interp) checkFault(errs []typing.Error) *cell.Fault {
+	return in.compileFault(in.lib.place(errs[0].Pos), errs[0].Msg)
+}
+
+// engineFault reports a cell that is good Go but more than the engine can run.
+func (in *Interp) engineFault(at place, msg string) *cell.Fault {
+	return newFault(compileErrorName, "this interpreter cannot run this: "+msg, at, nil, "")
 }
 
 func (in *Interp) compileFault(at place, msg string) *cell.Fault {

@@ -9,6 +9,7 @@ import (
 	"errors"
 	"fmt"
 	"go/ast"
+	"go/token"
 	"sync"
 	"sync/atomic"
 
@@ -17,6 +18,7 @@ import (
 	xr "github.com/cosmos72/gomacro/xreflect"
 
 	"rotorhum/kernel/cell"
+	"rotorhum/kernel/interp/typing"
 )
 
 // DefaultMaxOutput is the number of bytes that one cell may print.
@@ -41,10 +43,11 @@ type Options struct {
 //
 // A session owns os.Stdout and os.Stderr from New to Close.
 type Interp struct {
-	opt Options
-	ir  *fast.Interp
-	lib *library
-	cap *capture
+	opt  Options
+	ir   *fast.Interp
+	lib  *library
+	view *typing.Session
+	cap  *capture
 
 	stop  stopper
 	req   *cell.Request // the running cell, nil between cells
@@ -65,6 +68,7 @@ func New(opt Options) (*Interp, error) {
 	in := &Interp{opt: opt, lib: newLibrary(), cap: c}
 	in.stop.idle()
 	in.ir = newEngine()
+	in.view = typing.New(in.lib.fset)
 	in.addBuiltins()
 	return in, nil
 }
@@ -163,8 +167,8 @@ func (in *Interp) Run(req cell.Request) (out cell.Outcome) {
 	return cell.Outcome{Result: b, Fault: fault}
 }
 
-// exec parses, compiles and runs src and returns the values of its last
-// expression.
+// exec parses, checks, compiles and runs src and returns the values of its
+// last expression.
 func (in *Interp) exec(src *source) (vals []xr.Value, types []xr.Type, fault *cell.Fault) {
 	sc, err := in.lib.parse(src)
 	if err != nil {
@@ -177,47 +181,114 @@ func (in *Interp) exec(src *source) (vals []xr.Value, types []xr.Type, fault *ce
 			}
 		}
 	}
+	checked, errs := in.view.Check(sc.nodes)
+	if len(errs) > 0 {
+		return nil, nil, in.checkFault(errs)
+	}
 	before := remember(in.ir.Comp)
-	units, fault := in.compileAll(sc)
+	steps, fault := in.compile(checked)
 	if fault != nil {
 		before.restore(in.ir.Comp)
 		return nil, nil, fault
 	}
-	for i, u := range units {
-		vals, types, fault = in.runUnit(u)
-		if fault != nil {
-			for _, u := range units[i:] {
-				for _, name := range declared(u.node) {
-					before.forget(in.ir.Comp, name)
+	for i, st := range steps {
+		for _, u := range st.units {
+			vals, types, fault = in.runUnit(u)
+			if fault != nil {
+				for _, st := range steps[i:] {
+					for name := range st.Defines {
+						before.forget(in.ir.Comp, name)
+					}
 				}
+				return nil, nil, fault
 			}
-			return nil, nil, fault
 		}
+		in.view.Commit(st.Step)
 	}
-	if len(units) == 0 || sc.quiet {
-		return nil, nil, nil
-	}
-	if _, ok := units[len(units)-1].node.(*ast.ExprStmt); !ok {
+	if !sc.showsValue() {
 		return nil, nil, nil
 	}
 	return vals, types, nil
 }
 
-func (in *Interp) compileAll(sc *script) (units []unit, fault *cell.Fault) {
+// showsValue reports whether the cell ends in an expression to show.
+func (sc *script) showsValue() bool {
+	if len(sc.nodes) == 0 || sc.quiet {
+		return false
+	}
+	_, ok := sc.nodes[len(sc.nodes)-1].(*ast.ExprStmt)
+	return ok
+}
+
+// step is a checked part of a cell, compiled.
+type step struct {
+	*typing.Step
+	units []unit
+}
+
+func (in *Interp) compile(c *typing.Cell) (steps []step, fault *cell.Fault) {
 	defer func() {
 		if r := recover(); r != nil {
 			e, ok := r.(*compileError)
 			if !ok {
 				panic(r)
 			}
-			units, fault = nil, in.compileFault(in.lib.place(e.pos), e.Error())
+			steps, fault = nil, in.engineFault(in.lib.place(e.pos), e.msg)
 		}
 	}()
-	for _, n := range sc.nodes {
-		rewrite(n)
-		units = append(units, compile(in.ir, n))
+	for _, st := range c.Steps {
+		in.makeRoom(st)
+		steps = append(steps, step{st, in.compileStep(st)})
 	}
-	return units, nil
+	return steps, nil
+}
+
+// makeRoom frees the names that st declares with another type than they have
+// now. The engine would put the new variable into the place of the old one,
+// under the feet of the functions that use it.
+func (in *Interp) makeRoom(st *typing.Step) {
+	for name, o := range st.Defines {
+		if old := in.view.Live()[name]; old == nil || !typing.SameKind(old, o) {
+			delete(in.ir.Comp.Binds, name)
+		}
+	}
+}
+
+// compileStep compiles the nodes of one step. Functions and methods are
+// announced to the engine before their bodies, so that they may call one
+// another.
+func (in *Interp) compileStep(st *typing.Step) (units []unit) {
+	var decls []ast.Node
+	var funcs []*ast.FuncDecl
+	for _, n := range st.Nodes {
+		rewrite(n)
+		switch n := n.(type) {
+		case *ast.FuncDecl:
+			funcs = append(funcs, n)
+		case *ast.GenDecl:
+			if n.Tok == token.TYPE || n.Tok == token.CONST {
+				decls = append(decls, n)
+				continue
+			}
+			units = append(units, compile(in.ir, n))
+		default:
+			units = append(units, compile(in.ir, n))
+		}
+	}
+	if len(decls) > 0 {
+		units = append(units, compile(in.ir, decls...))
+	}
+	if len(funcs) > 1 {
+		for _, f := range funcs {
+			head := *f
+			head.Body = nil
+			compile(in.ir, &head)
+		}
+	}
+	for _, f := range funcs {
+		units = append(units, compile(in.ir, f))
+	}
+	return units
 }
 
 // runUnit executes one unit; a panic becomes a fault.
@@ -240,7 +311,7 @@ func (in *Interp) runUnit(u unit) (vals []xr.Value, types []xr.Type, fault *cell
 		}
 		stack := callStack(run.CurrEnv)
 		quiesce(run)
-		if n := len(stack); n > 0 && !in.inside(u.node, stack[n-1]) {
+		if n := len(stack); n > 0 && u.node != nil && !in.inside(u.node, stack[n-1]) {
 			stack[n-1].pos = u.node.Pos()
 		}
 		vals, types = nil, nil
