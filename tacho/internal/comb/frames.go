@@ -38,7 +38,6 @@ type view struct {
 	n      int
 	lo, hi float64
 	warps  []*warp
-	grid   []float64
 	margin int
 }
 
@@ -54,15 +53,16 @@ type FrameOptions struct {
 	Progress func(done float64)
 }
 
-// slopes for the three views, in shares per second. Long frames resolve slow
+// slopes for the four views, in shares per second. Long frames resolve slow
 // change, short ones bear fast change.
 var (
+	calmSlopes = []float64{0, -0.12, 0.12}
 	slowSlopes = []float64{0, -0.18, 0.18, -0.42, 0.42}
 	fastSlopes = []float64{0, -0.45, 0.45, -0.95, 0.95, -1.6, 1.6, -2.4, 2.4, -3.3, 3.3}
 	tinySlopes = []float64{0, -1.4, 1.4, -3, 3}
 )
 
-func newView(seconds, fs, lo, hi float64, slopes []float64, harmonics int) *view {
+func newView(seconds, fs, lo, hi float64, slopes []float64) *view {
 	n := 1
 	for float64(n)*1.42 < seconds*fs {
 		n *= 2
@@ -73,12 +73,6 @@ func newView(seconds, fs, lo, hi float64, slopes []float64, harmonics int) *view
 		w, m := newWarp(n, fs, s, taper)
 		v.warps = append(v.warps, w)
 		v.margin = max(v.margin, m)
-	}
-	res := fs / float64(n)
-	for f := lo; f < v.hi; {
-		v.grid = append(v.grid, f)
-		m := math.Min(float64(harmonics), math.Floor(fs/2/f))
-		f += 0.3 * res / math.Max(m, 1)
 	}
 	return v
 }
@@ -91,13 +85,14 @@ func Analyse(src *sound.Source, opt FrameOptions) (*Frames, error) {
 		seconds, lo, hi float64
 		slopes          []float64
 	}{
-		{0.256, 0, 130, slowSlopes},
-		{0.128, 25, 700, fastSlopes},
-		{0.064, 400, math.Inf(1), tinySlopes},
+		{0.512, 0, 300, calmSlopes},
+		{0.256, 19, 1500, slowSlopes},
+		{0.128, 36, math.Inf(1), fastSlopes},
+		{0.064, 80, math.Inf(1), tinySlopes},
 	} {
 		lo, hi := math.Max(opt.Lo, v.lo), math.Min(opt.Hi, v.hi)
 		if lo < hi {
-			views = append(views, newView(v.seconds, fs, lo, hi, v.slopes, opt.Harmonics))
+			views = append(views, newView(v.seconds, fs, lo, hi, v.slopes))
 		}
 	}
 	count := int(float64(src.Frames)/fs/opt.Hop) + 1
@@ -149,17 +144,22 @@ type worker struct {
 	views []*view
 	opt   FrameOptions
 	line  *evidence.Line
-	order *evidence.Order
+	prior []float64 // of combs that end at each harmonic
+	lines []int
+	work  []float64
 	plans []*transform.Real
 	buf   []float64
 	power []float64
-	place []float64
 	top   []State
 }
 
 func newWorker(src *sound.Source, views []*view, opt FrameOptions) *worker {
 	w := &worker{src: src, views: views, opt: opt,
-		line: evidence.New(0.7, 2e-3), order: evidence.NewOrder(opt.Harmonics)}
+		line: evidence.New(0.7, 2e-3)}
+	order := evidence.NewOrder(opt.Harmonics)
+	for m := 1; m <= opt.Harmonics; m++ {
+		w.prior = append(w.prior, order.Log(m))
+	}
 	for _, v := range views {
 		w.plans = append(w.plans, transform.NewReal(v.n))
 	}
@@ -213,6 +213,13 @@ func (w *worker) view(moments []Moment, from, to int, v *view, plan *transform.R
 		w.buf = make([]float64, n)
 	}
 	buf := w.buf[:n]
+	if cap(w.power) < bins {
+		w.power = make([]float64, bins)
+	}
+	w.power = w.power[:bins]
+	if len(w.work) < bins+1 {
+		w.work = make([]float64, bins+1)
+	}
 	start := func(i int) int { return int(math.Round(float64(i)*w.opt.Hop*fs)) - n/2 - origin }
 	// the floor of every frame and channel, smoothed over time
 	floors := make([][][]float64, len(x))
@@ -225,7 +232,7 @@ func (w *worker) view(moments []Moment, from, to int, v *view, plan *transform.R
 		}
 		smoothLog(floors[c], int(0.3/w.opt.Hop))
 	}
-	ev := make([]float64, bins)
+	ev, z := make([]float64, bins), make([]float64, bins)
 	df := fs / float64(n)
 	weight := w.opt.Hop / 0.128
 	for i := from; i < to; i++ {
@@ -242,14 +249,22 @@ func (w *worker) view(moments []Moment, from, to int, v *view, plan *transform.R
 		}
 		for _, wp := range v.warps {
 			clear(ev)
+			clear(z)
 			for c := range x {
 				wp.apply(buf, x[c], start(i))
 				w.power = plan.Power(w.power, buf)
 				fl := floors[c][i-from]
 				for k, p := range w.power {
 					if fl[k] > 0 {
-						ev[k] += w.line.At(p / fl[k])
+						w.power[k] = p / fl[k]
+					} else {
+						w.power[k] = 0
 					}
+				}
+				contrast(w.power, w.work)
+				for k, q := range w.power {
+					z[k] += q
+					ev[k] += w.line.At(q)
 				}
 			}
 			if w.opt.Veto != nil {
@@ -259,7 +274,7 @@ func (w *worker) view(moments []Moment, from, to int, v *view, plan *transform.R
 					}
 				}
 			}
-			for _, s := range w.scan(v, ev, df) {
+			for _, s := range w.scan(v, z, ev, df) {
 				s.Slope = wp.slope
 				s.Evidence *= weight
 				moments[i].States = append(moments[i].States, s)
@@ -268,51 +283,85 @@ func (w *worker) view(moments []Moment, from, to int, v *view, plan *transform.R
 	}
 }
 
-// scan returns the best rates of one frame from the evidence of its bins.
-func (w *worker) scan(v *view, ev []float64, df float64) []State {
-	w.top = w.top[:0]
-	var a, b State
-	a.Evidence, b.Evidence = math.Inf(-1), math.Inf(-1)
-	add := func(s State) {
-		// keep the best few in order
-		const few = 8
-		if len(w.top) == few && s.Evidence <= w.top[few-1].Evidence {
-			return
-		}
-		if len(w.top) < few {
-			w.top = append(w.top, s)
-		} else {
-			w.top[few-1] = s
-		}
-		for j := len(w.top) - 1; j > 0 && w.top[j].Evidence > w.top[j-1].Evidence; j-- {
-			w.top[j], w.top[j-1] = w.top[j-1], w.top[j]
+// The scan of a frame starts from its strongest lines: each could be any of the
+// first harmonics of a comb.
+const (
+	seedLines     = 24
+	seedHarmonics = 10
+	statesPerView = 8
+)
+
+// scan returns the best rates of one frame from the normalised power z and the
+// evidence ev of its bins.
+func (w *worker) scan(v *view, z, ev []float64, df float64) []State {
+	w.top, w.lines = w.top[:0], w.lines[:0]
+	for k := 2; k < len(ev)-1; k++ {
+		if ev[k] > 0.3 && z[k] > z[k-1] && z[k] >= z[k+1] {
+			w.lines = append(w.lines, k)
 		}
 	}
-	top := float64(len(ev) - 2)
-	for _, f := range v.grid {
-		run, best := 0.0, math.Inf(-1)
-		step := f / df
-		for m, x := 1, step; m <= w.opt.Harmonics && x < top; m, x = m+1, x+step {
-			k := int(x)
-			r := x - float64(k)
-			run += ev[k] + r*(ev[k+1]-ev[k])
-			if e := run + w.order.Log(m); e > best {
-				best = e
+	if len(w.lines) > seedLines {
+		sort.Slice(w.lines, func(a, b int) bool { return z[w.lines[a]] > z[w.lines[b]] })
+		w.lines = w.lines[:seedLines]
+	}
+	for _, k := range w.lines {
+		// parabola through the logarithms of three bins
+		a, b, c := math.Log(z[k-1]+1e-9), math.Log(z[k]), math.Log(z[k+1]+1e-9)
+		f := (float64(k) + 0.5*(a-c)/(a-2*b+c)) * df
+		for m := 1; m <= seedHarmonics; m++ {
+			rate := f / float64(m)
+			if rate < v.lo {
+				break
+			}
+			if rate <= v.hi {
+				w.keep(State{Rate: rate, Evidence: w.weigh(ev, rate/df)})
 			}
 		}
-		c := State{Rate: f, Evidence: best}
-		if b.Evidence > a.Evidence && b.Evidence >= c.Evidence && b.Evidence > 1 {
-			// parabola through the three for the rate between grid points
-			d := a.Evidence - 2*b.Evidence + c.Evidence
-			if d < 0 {
-				o := 0.5 * (a.Evidence - c.Evidence) / d
-				b.Rate += o * (c.Rate - b.Rate)
-			}
-			add(b)
-		}
-		a, b = b, c
 	}
 	return w.top
+}
+
+// weigh returns the evidence of the comb with lines step bins apart.
+func (w *worker) weigh(ev []float64, step float64) float64 {
+	run, best := 0.0, math.Inf(-1)
+	top := float64(len(ev) - 2)
+	x := step
+	for _, prior := range w.prior {
+		if x >= top {
+			break
+		}
+		k := int(x)
+		r := x - float64(k)
+		run += ev[k] + r*(ev[k+1]-ev[k])
+		if e := run + prior; e > best {
+			best = e
+		}
+		x += step
+	}
+	return best
+}
+
+// keep adds s to the best states so far, in order, unless one like it is there.
+func (w *worker) keep(s State) {
+	for i, q := range w.top {
+		if math.Abs(q.Rate/s.Rate-1) < 0.004 {
+			if q.Evidence >= s.Evidence {
+				return
+			}
+			w.top = append(w.top[:i], w.top[i+1:]...)
+			break
+		}
+	}
+	if len(w.top) == statesPerView {
+		if s.Evidence <= w.top[statesPerView-1].Evidence {
+			return
+		}
+		w.top = w.top[:statesPerView-1]
+	}
+	w.top = append(w.top, s)
+	for j := len(w.top) - 1; j > 0 && w.top[j].Evidence > w.top[j-1].Evidence; j-- {
+		w.top[j], w.top[j-1] = w.top[j-1], w.top[j]
+	}
 }
 
 // smoothLog averages each bin's logarithm over 2*half+1 frames.
