@@ -26,7 +26,11 @@ type command struct {
 
 // commands lists the verbs in the order of a person's way through them.
 func commands() []command {
-	return []command{}
+	return []command{
+		{"run", "run notebooks without Jupyter and write the results", runRun},
+		{"clean", "bring notebooks to the form in which they are kept", runClean},
+		{"synth", "make a recording with known truth from a description", runSynth},
+	}
 }
 
 func main() { os.Exit(dispatch(os.Args[1:], os.Stdout, os.Stderr)) }

@@ -241,13 +241,18 @@ func (t *tail) Write(p []byte) (int, error) {
 	return len(p), nil
 }
 
-// lines returns the first 20 lines that are not blank.
+// lines returns the first 20 lines that are not blank and come before the stack
+// of a crash, whose addresses and paths differ from machine to machine.
 func (t *tail) lines() []string {
 	t.mu.Lock()
 	defer t.mu.Unlock()
 	var lines []string
 	for line := range strings.Lines(string(t.text)) {
-		if line = strings.TrimRight(line, "\r\n"); line != "" && len(lines) < 20 {
+		line = strings.TrimRight(line, "\r\n")
+		if len(lines) == 20 || strings.HasPrefix(line, "goroutine ") || line == "runtime stack:" {
+			break
+		}
+		if line != "" {
 			lines = append(lines, line)
 		}
 	}
