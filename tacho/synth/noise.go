@@ -16,8 +16,9 @@ type Noise struct {
 	SNR float64 `json:"snr_db"`
 	// Slope, in dB per octave, is the colour: 0 white, -3 pink, -6 brown, +3 blue.
 	Slope float64 `json:"slope_db_per_octave,omitempty"`
-	// Low and High, in hertz, bound the band; 0 means 10 Hz (for slopes other
-	// than 0) and half the sample rate.
+	// Low and High, in hertz, bound the band softly: 3 dB down there, falling by
+	// 12 dB per octave below and 24 above. 0 means 10 Hz (for slopes other than
+	// 0) and half the sample rate.
 	Low  float64 `json:"low_hz,omitempty"`
 	High float64 `json:"high_hz,omitempty"`
 	// Gust makes the noise swell and fade, in dB (standard deviation), about
@@ -50,13 +51,14 @@ func WhiteNoise(src *rand.Rand, sd float64, n int) []float64 {
 }
 
 // ColouredNoise returns n Gaussian samples of expected variance sd², sampled at
-// fs, whose power density follows slope dB per octave between low and high
-// hertz and is zero outside. high may be 0 for half the sample rate. The shape
-// is exact: it is made bin by bin on a transform at least as long as n.
+// fs, whose power density over frequency f is
+//
+//	(f/1 kHz)^p / (1 + (low/f)^4) / (1 + (f/high)^8)
+//
+// with the power p that gives slope dB per octave. low and high, in hertz, may be
+// 0 for no edge. The shape is exact: it is made bin by bin on a transform at
+// least as long as n. There is no power at zero frequency.
 func ColouredNoise(src *rand.Rand, sd, slope, low, high, fs float64, n int) []float64 {
-	if high <= 0 || high > fs/2 {
-		high = fs / 2
-	}
 	size := transformSize(n)
 	half := size/2 + 1
 	gain := make([]float64, half)
@@ -64,12 +66,18 @@ func ColouredNoise(src *rand.Rand, sd, slope, low, high, fs float64, n int) []fl
 	power := slope / 10 / math.Log10(2) // density ~ f^power
 	for k := 1; k < half-1; k++ {
 		f := float64(k) * fs / float64(size)
-		if f < low || f > high {
-			continue
-		}
 		d := 1.0
 		if power != 0 {
 			d = math.Pow(f/1000, power)
+		}
+		if low > 0 {
+			x := low / f
+			d /= 1 + x*x*x*x
+		}
+		if high > 0 {
+			x := f / high
+			x *= x
+			d /= 1 + x*x*x*x
 		}
 		gain[k] = math.Sqrt(d)
 		total += d
@@ -79,13 +87,12 @@ func ColouredNoise(src *rand.Rand, sd, slope, low, high, fs float64, n int) []fl
 		return x
 	}
 	spectrum := make([]complex128, half)
-	scale := sd / math.Sqrt(4*total)
-	for k, g := range gain {
-		if g > 0 {
-			spectrum[k] = complex(scale*g*math.Sqrt2*src.NormFloat64(), scale*g*math.Sqrt2*src.NormFloat64())
-		}
+	scale := sd / (2 * math.Sqrt(total))
+	for k := 1; k < half-1; k++ {
+		spectrum[k] = complex(scale*gain[k]*src.NormFloat64(), scale*gain[k]*src.NormFloat64())
 	}
-	// The sum of both halves: 2 Re(X exp(...)) has variance 4 scale² g² a bin.
+	// Both halves of the spectrum together, 2 Re(X exp(...)), have a variance of
+	// 4 scale² gain² in every bin.
 	wave := fourier.NewFFT(size).Sequence(nil, spectrum)
 	copy(x, wave)
 	return x

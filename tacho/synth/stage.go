@@ -181,7 +181,7 @@ func (p *player) play(tone []float64, jet *jetting, st *stage, index int) float6
 			gain *= waver.at(float64(i) * h)
 		}
 		if jet != nil {
-			jet.blow(i, t, turn)
+			jet.blow(i, t, turn, fr)
 		}
 		if loudness == 0 {
 			continue

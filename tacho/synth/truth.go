@@ -104,7 +104,10 @@ func (t *Truth) survey(seconds float64, loudness func(fr, top float64) float64) 
 	t.Turns -= (grid[0] + grid[n-1]) / 2 * h
 	t.PeakSpeed, t.PeakTime = grid[best], float64(best)*h
 	if !t.Steady {
-		t.PeakTime, t.PeakSpeed = refinePeak(t.speed, math.Max(0, t.PeakTime-h), math.Min(seconds, t.PeakTime+h))
+		at, v := refinePeak(t.speed, math.Max(0, t.PeakTime-h), math.Min(seconds, t.PeakTime+h))
+		if v > t.PeakSpeed {
+			t.PeakTime, t.PeakSpeed = at, v
+		}
 	}
 	top := t.PeakSpeed
 	t.level = func(fr float64) float64 { return loudness(fr, top) }

@@ -1,6 +1,7 @@
 package synth
 
 import (
+	"errors"
 	"fmt"
 	"io"
 	"math"
@@ -9,32 +10,70 @@ import (
 	"github.com/go-audio/wav"
 )
 
-// WriteWAV writes the take as an integer WAV file of 16, 24 or 32 bits per
-// sample, channels interleaved. Samples are rounded to the nearest step and
-// limited to full scale. It does not close w.
-func (t *Take) WriteWAV(w io.WriteSeeker, bits int) error {
+// WAV returns the take as an integer WAV file of 16, 24 or 32 bits per sample,
+// channels interleaved. Samples are rounded to the nearest step and limited to
+// full scale. It returns an error for other bits, for a take without samples and
+// for a sample that is not a number.
+func (t *Take) WAV(bits int) ([]byte, error) {
 	if bits != 16 && bits != 24 && bits != 32 {
-		return fmt.Errorf("synth: a WAV file with %d bits is not offered; use 16, 24 or 32", bits)
+		return nil, fmt.Errorf("synth: a WAV file with %d bits is not offered; use 16, 24 or 32", bits)
 	}
 	channels := len(t.Samples)
 	if channels == 0 || len(t.Samples[0]) == 0 {
-		return fmt.Errorf("synth: a take without samples cannot be written")
+		return nil, errors.New("synth: a take without samples makes no WAV file")
 	}
-	enc := wav.NewEncoder(w, t.Rate, bits, channels, 1)
+	n := len(t.Samples[0])
+	data := make([]int, 0, n*channels)
 	full := math.Ldexp(1, bits-1)
-	const chunk = 1 << 15
-	format := &audio.Format{NumChannels: channels, SampleRate: t.Rate}
-	data := make([]int, 0, chunk*channels)
-	for at, n := 0, len(t.Samples[0]); at < n; at += chunk {
-		data = data[:0]
-		for i := at; i < min(n, at+chunk); i++ {
-			for _, x := range t.Samples {
-				data = append(data, int(math.Max(-full, math.Min(full-1, math.RoundToEven(x[i]*full)))))
+	for i := range n {
+		for c, x := range t.Samples {
+			if len(x) != n {
+				return nil, fmt.Errorf("synth: channel %d has %d samples, channel 1 has %d", c+1, len(x), n)
 			}
-		}
-		if err := enc.Write(&audio.IntBuffer{Format: format, Data: data, SourceBitDepth: bits}); err != nil {
-			return err
+			if !finite(x[i]) {
+				return nil, fmt.Errorf("synth: sample %d of channel %d is %v", i, c+1, x[i])
+			}
+			data = append(data, int(math.Max(-full, math.Min(full-1, math.RoundToEven(x[i]*full)))))
 		}
 	}
-	return enc.Close()
+	var file memoryFile
+	enc := wav.NewEncoder(&file, t.Rate, bits, channels, 1)
+	format := &audio.Format{NumChannels: channels, SampleRate: t.Rate}
+	if err := enc.Write(&audio.IntBuffer{Format: format, Data: data, SourceBitDepth: bits}); err != nil {
+		return nil, err
+	}
+	if err := enc.Close(); err != nil {
+		return nil, err
+	}
+	return file.data, nil
+}
+
+// memoryFile is a file in memory that can be written and sought, which is what
+// the encoder asks for.
+type memoryFile struct {
+	data []byte
+	at   int64
+}
+
+func (m *memoryFile) Write(p []byte) (int, error) {
+	if end := m.at + int64(len(p)); end > int64(len(m.data)) {
+		m.data = append(m.data, make([]byte, end-int64(len(m.data)))...)
+	}
+	copy(m.data[m.at:], p)
+	m.at += int64(len(p))
+	return len(p), nil
+}
+
+func (m *memoryFile) Seek(offset int64, whence int) (int64, error) {
+	switch whence {
+	case io.SeekCurrent:
+		offset += m.at
+	case io.SeekEnd:
+		offset += int64(len(m.data))
+	}
+	if offset < 0 {
+		return 0, errors.New("synth: seek before the start of the file")
+	}
+	m.at = offset
+	return offset, nil
 }
