@@ -8,16 +8,32 @@ import (
 
 // Complex is a plan for transforms of n complex samples.
 type Complex struct {
-	n   int
-	fft *fourier.CmplxFFT
+	n    int
+	plan complexPlan
+}
+
+// complexPlan is a way to transform n complex samples. The slices have the
+// right length and may be the same.
+type complexPlan interface {
+	forward(dst, src []complex128)
+	inverse(dst, src []complex128)
+	clone() complexPlan
 }
 
 // NewComplex returns a plan for n complex samples. It panics if n < 1.
 func NewComplex(n int) *Complex {
-	if n < 1 {
-		panic("transform: a plan needs a length of at least 1")
+	checkPlan(n)
+	return &Complex{n, newComplexPlan(n)}
+}
+
+func newComplexPlan(n int) complexPlan {
+	if t := newSorted(n); t != nil {
+		return &whole{n, t}
 	}
-	return &Complex{n: n, fft: fourier.NewCmplxFFT(n)}
+	if slow(n) {
+		return newChirp(n)
+	}
+	return &complexGonum{fourier.NewCmplxFFT(n)}
 }
 
 // Len returns n, the number of complex samples.
@@ -25,7 +41,7 @@ func (c *Complex) Len() int { return c.n }
 
 // Clone returns a plan of the same length for another goroutine. It shares the
 // read-only tables with c and has its own scratch memory.
-func (c *Complex) Clone() *Complex { return NewComplex(c.n) }
+func (c *Complex) Clone() *Complex { return &Complex{c.n, c.plan.clone()} }
 
 // Forward computes the n coefficients X(0) … X(n-1) of the n samples in src,
 // unscaled.
@@ -35,7 +51,8 @@ func (c *Complex) Clone() *Complex { return NewComplex(c.n) }
 // overlap in part. Forward panics if a length is wrong.
 func (c *Complex) Forward(dst, src []complex128) []complex128 {
 	dst = c.check(dst, src)
-	return c.fft.Coefficients(dst, src)
+	c.plan.forward(dst, src)
+	return dst
 }
 
 // Inverse computes the n samples of which src holds the coefficients,
@@ -44,7 +61,8 @@ func (c *Complex) Forward(dst, src []complex128) []complex128 {
 // dst and src are treated as in [Complex.Forward].
 func (c *Complex) Inverse(dst, src []complex128) []complex128 {
 	dst = c.check(dst, src)
-	return c.fft.Sequence(dst, src)
+	c.plan.inverse(dst, src)
+	return dst
 }
 
 // check panics on a wrong length and returns dst, allocated if it was nil.
@@ -55,6 +73,13 @@ func (c *Complex) check(dst, src []complex128) []complex128 {
 	}
 	checkLen("dst", len(dst), c.n)
 	return dst
+}
+
+// checkPlan panics if no plan can have length n.
+func checkPlan(n int) {
+	if n < 1 {
+		panic("transform: a plan needs a length of at least 1")
+	}
 }
 
 // checkLen panics if the slice called name does not have the length the plan

@@ -8,16 +8,34 @@ import "gonum.org/v1/gonum/dsp/fourier"
 // the coefficients k = 0 … n/2 are computed: n/2+1 of them, n/2 rounded down.
 type Real struct {
 	n    int
-	fft  *fourier.FFT
-	line []complex128 // n/2+1 coefficients, scratch of Power
+	plan realPlan
+}
+
+// realPlan is a way to transform n real samples. The slices have the right
+// lengths; src is not changed.
+type realPlan interface {
+	forward(dst []complex128, src []float64)
+	inverse(dst []float64, src []complex128)
+	power(dst, src []float64)
+	clone() realPlan
 }
 
 // NewReal returns a plan for n real samples. It panics if n < 1.
 func NewReal(n int) *Real {
-	if n < 1 {
-		panic("transform: a plan needs a length of at least 1")
+	checkPlan(n)
+	return &Real{n, newRealPlan(n)}
+}
+
+func newRealPlan(n int) realPlan {
+	if n%2 == 0 {
+		if t := newSorted(n / 2); t != nil {
+			return &halves{n / 2, halfTwiddles(n / 2), t}
+		}
 	}
-	return &Real{n: n, fft: fourier.NewFFT(n), line: make([]complex128, n/2+1)}
+	if slow(n) {
+		return &realChirp{newChirp(n), make([]complex128, n), make([]complex128, n)}
+	}
+	return &realGonum{fourier.NewFFT(n), make([]complex128, n/2+1)}
 }
 
 // Len returns n, the number of real samples.
@@ -25,7 +43,7 @@ func (r *Real) Len() int { return r.n }
 
 // Clone returns a plan of the same length for another goroutine. It shares the
 // read-only tables with r and has its own scratch memory.
-func (r *Real) Clone() *Real { return NewReal(r.n) }
+func (r *Real) Clone() *Real { return &Real{r.n, r.plan.clone()} }
 
 // Forward computes the n/2+1 coefficients of the n samples in src, unscaled:
 // a cosine of amplitude a at the centre of bin k gives |X(k)| = a n/2.
@@ -39,7 +57,8 @@ func (r *Real) Forward(dst []complex128, src []float64) []complex128 {
 		dst = make([]complex128, r.n/2+1)
 	}
 	checkLen("dst", len(dst), r.n/2+1)
-	return r.fft.Coefficients(dst, src)
+	r.plan.forward(dst, src)
+	return dst
 }
 
 // Inverse computes n samples from the n/2+1 coefficients in src, unscaled:
@@ -55,7 +74,8 @@ func (r *Real) Inverse(dst []float64, src []complex128) []float64 {
 		dst = make([]float64, r.n)
 	}
 	checkLen("dst", len(dst), r.n)
-	return r.fft.Sequence(dst, src)
+	r.plan.inverse(dst, src)
+	return dst
 }
 
 // Power computes |X(k)|² for k = 0 … n/2 of the n samples in src, unscaled.
@@ -68,8 +88,6 @@ func (r *Real) Power(dst []float64, src []float64) []float64 {
 		dst = make([]float64, r.n/2+1)
 	}
 	checkLen("dst", len(dst), r.n/2+1)
-	for k, x := range r.Forward(r.line, src) {
-		dst[k] = real(x)*real(x) + imag(x)*imag(x)
-	}
+	r.plan.power(dst, src)
 	return dst
 }

@@ -1,0 +1,140 @@
+package transform
+
+// chirp transforms n complex samples, for any n, by way of a convolution of a
+// fast length (L. I. Bluestein, A linear filtering approach to the computation
+// of the discrete Fourier transform, 1970). With jk = (j² + k² - (k-j)²)/2
+//
+//	X(k) = c(k) Σ x(j) c(j) c(k-j)*   c(j) = exp(-πi j²/n)
+//
+// It serves the lengths with a large prime factor, for which the other plans
+// would take time proportional to the square of that factor.
+type chirp struct {
+	n      int
+	c      []complex128 // c(0) … c(n-1)
+	kernel []complex128 // transform of c*, over the length of the convolution, divided by that length
+	fft    *Complex
+	line   []complex128
+}
+
+// slow reports whether n has a prime factor for which [chirp] is faster than
+// plain sums over it. Measured with the vector passes chirp wins from 7 on; in
+// plain Go near 40.
+func slow(n int) bool {
+	if vector {
+		return largestPrime(n) > 5
+	}
+	return largestPrime(n) > 40
+}
+
+// largestPrime returns the largest prime factor of n, or 1 for n = 1.
+func largestPrime(n int) int {
+	p := 1
+	for f := 2; n > 1; f++ {
+		if f*f > n {
+			return n
+		}
+		for n%f == 0 {
+			n, p = n/f, f
+		}
+	}
+	return p
+}
+
+func newChirp(n int) *chirp {
+	m := FastLen(2*n - 1)
+	p := &chirp{n, make([]complex128, n), make([]complex128, m), NewComplex(m), make([]complex128, m)}
+	for j, sq := 0, 0; j < n; j++ {
+		cos, sin := root(sq, 2*n) // sq = j² modulo 2n
+		p.c[j] = complex(cos, -sin)
+		w := complex(cos/float64(m), sin/float64(m))
+		p.kernel[j] = w
+		if j > 0 {
+			p.kernel[m-j] = w
+		}
+		sq = (sq + 2*j + 1) % (2 * n)
+	}
+	p.fft.Forward(p.kernel, p.kernel)
+	return p
+}
+
+func (p *chirp) forward(dst, src []complex128) {
+	for j, c := range p.c {
+		p.line[j] = src[j] * c
+	}
+	p.convolve()
+	for k, c := range p.c {
+		dst[k] = p.line[k] * c
+	}
+}
+
+func (p *chirp) inverse(dst, src []complex128) {
+	for j, c := range p.c {
+		p.line[j] = conj(src[j]) * c
+	}
+	p.convolve()
+	for k, c := range p.c {
+		dst[k] = conj(p.line[k] * c)
+	}
+}
+
+// convolve replaces the n numbers in line by their convolution with c*.
+func (p *chirp) convolve() {
+	clear(p.line[p.n:])
+	p.fft.Forward(p.line, p.line)
+	for i, k := range p.kernel {
+		p.line[i] *= k
+	}
+	p.fft.Inverse(p.line, p.line)
+}
+
+func (p *chirp) clone() complexPlan {
+	return &chirp{p.n, p.c, p.kernel, p.fft.Clone(), make([]complex128, len(p.line))}
+}
+
+func conj(x complex128) complex128 { return complex(real(x), -imag(x)) }
+
+// realChirp is chirp for real samples.
+type realChirp struct {
+	p    *chirp
+	x, y []complex128
+}
+
+func (r *realChirp) forward(dst []complex128, src []float64) {
+	r.run(src)
+	copy(dst, r.y)
+}
+
+func (r *realChirp) power(dst, src []float64) {
+	r.run(src)
+	squares(dst, r.y[:len(dst)])
+}
+
+func (r *realChirp) run(src []float64) {
+	for j, x := range src {
+		r.x[j] = complex(x, 0)
+	}
+	r.p.forward(r.y, r.x)
+	r.y[0] = complex(real(r.y[0]), 0)
+	if n := len(src); n%2 == 0 {
+		r.y[n/2] = complex(real(r.y[n/2]), 0)
+	}
+}
+
+func (r *realChirp) inverse(dst []float64, src []complex128) {
+	n := len(dst)
+	r.x[0] = complex(real(src[0]), 0)
+	for k := 1; k <= n/2; k++ {
+		r.x[k], r.x[n-k] = src[k], conj(src[k])
+	}
+	if n%2 == 0 {
+		r.x[n/2] = complex(real(src[n/2]), 0)
+	}
+	r.p.inverse(r.y, r.x)
+	for j := range dst {
+		dst[j] = real(r.y[j])
+	}
+}
+
+func (r *realChirp) clone() realPlan {
+	return &realChirp{r.p.clone().(*chirp), make([]complex128, len(r.x)), make([]complex128, len(r.y))}
+}

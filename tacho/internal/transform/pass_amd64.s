@@ -1,0 +1,549 @@
+//go:build !purego
+
+#include "textflag.h"
+
+// The passes for processors with AVX2 and FMA. They do what the functions of
+// the same names in plain Go do; radix.go and halves.go have the formulas.
+// A block, four real parts and four imaginary parts, is two registers.
+//
+// The assembler's operand order is source, source, destination; in
+// VSUBPD B, A, C the result C is A - B.
+
+DATA half<>+0(SB)/8, $0.5
+GLOBL half<>(SB), RODATA|NOPTR, $8
+DATA root8<>+0(SB)/8, $0.70710678118654752440
+GLOBL root8<>(SB), RODATA|NOPTR, $8
+DATA sin3<>+0(SB)/8, $0.86602540378443864676
+GLOBL sin3<>(SB), RODATA|NOPTR, $8
+DATA cos51<>+0(SB)/8, $0.30901699437494742410
+GLOBL cos51<>(SB), RODATA|NOPTR, $8
+DATA cos52<>+0(SB)/8, $-0.80901699437494742410
+GLOBL cos52<>(SB), RODATA|NOPTR, $8
+DATA sin51<>+0(SB)/8, $0.95105651629515357212
+GLOBL sin51<>(SB), RODATA|NOPTR, $8
+DATA sin52<>+0(SB)/8, $0.58778525229247312917
+GLOBL sin52<>(SB), RODATA|NOPTR, $8
+
+// OR + i OI = (WR + i WI) (XR + i XI)
+#define TIMES(WR, WI, XR, XI, OR, OI) \
+	VMULPD XI, WI, OR \
+	VMULPD XR, WI, OI \
+	VFMSUB231PD XR, WR, OR \
+	VFMADD231PD XI, WR, OI
+
+// Butterfly of radix 4. In: a (Y0, Y1), b (Y2, Y3), c (Y4, Y5), d (Y6, Y7).
+// Out: coefficients 0 (Y4, Y5), 1 (Y6, Y7), 2 (Y8, Y9), 3 (Y10, Y11).
+#define FOUR \
+	VADDPD Y4, Y0, Y8 \
+	VADDPD Y5, Y1, Y9 \
+	VSUBPD Y4, Y0, Y0 \
+	VSUBPD Y5, Y1, Y1 \
+	VADDPD Y6, Y2, Y10 \
+	VADDPD Y7, Y3, Y11 \
+	VSUBPD Y6, Y2, Y2 \
+	VSUBPD Y7, Y3, Y3 \
+	VADDPD Y10, Y8, Y4 \
+	VADDPD Y11, Y9, Y5 \
+	VADDPD Y3, Y0, Y6 \
+	VSUBPD Y2, Y1, Y7 \
+	VSUBPD Y10, Y8, Y8 \
+	VSUBPD Y11, Y9, Y9 \
+	VSUBPD Y3, Y0, Y10 \
+	VADDPD Y2, Y1, Y11
+
+// Four columns A, B, C, D, lanes in the order 0, 2, 1, 3, become four rows in
+// order at offsets 0, 64, 128, 192 and OFF of (DI). It uses T0 to T3.
+#define ROWS(A, B, C, D, OFF, T0, T1, T2, T3) \
+	VUNPCKLPD B, A, T0 \
+	VUNPCKHPD B, A, T1 \
+	VUNPCKLPD D, C, T2 \
+	VUNPCKHPD D, C, T3 \
+	VPERM2F128 $0x20, T2, T0, A \
+	VPERM2F128 $0x31, T2, T0, B \
+	VPERM2F128 $0x20, T3, T1, C \
+	VPERM2F128 $0x31, T3, T1, D \
+	VMOVUPD A, OFF(DI) \
+	VMOVUPD B, (OFF+64)(DI) \
+	VMOVUPD C, (OFF+128)(DI) \
+	VMOVUPD D, (OFF+192)(DI)
+
+// Four complex numbers in turn at MEM become their real parts and imaginary
+// parts, lanes in the order 0, 2, 1, 3. It uses Y15.
+#define SPLIT(LO, HI, RE, IM) \
+	VMOVUPD LO, RE \
+	VMOVUPD HI, Y15 \
+	VUNPCKHPD Y15, RE, IM \
+	VUNPCKLPD Y15, RE, RE
+
+// func firstAVX2(dst, src, tw *float64, m int)
+TEXT ·firstAVX2(SB), NOSPLIT, $0-32
+	MOVQ dst+0(FP), DI
+	MOVQ src+8(FP), SI
+	MOVQ tw+16(FP), BX
+	MOVQ m+24(FP), CX
+	MOVQ CX, R8
+	SHLQ $4, R8                // bytes from one quarter of src to the next
+	LEAQ (R8)(R8*2), R9
+	SHRQ $2, CX                // groups of four p
+	JZ   done
+loop:
+	SPLIT((SI), 32(SI), Y0, Y1)
+	SPLIT((SI)(R8*1), 32(SI)(R8*1), Y2, Y3)
+	SPLIT((SI)(R8*2), 32(SI)(R8*2), Y4, Y5)
+	SPLIT((SI)(R9*1), 32(SI)(R9*1), Y6, Y7)
+	FOUR
+	VMOVUPD (BX), Y12
+	VMOVUPD 32(BX), Y13
+	TIMES(Y12, Y13, Y6, Y7, Y0, Y1)
+	VMOVUPD 64(BX), Y12
+	VMOVUPD 96(BX), Y13
+	TIMES(Y12, Y13, Y8, Y9, Y2, Y3)
+	VMOVUPD 128(BX), Y12
+	VMOVUPD 160(BX), Y13
+	TIMES(Y12, Y13, Y10, Y11, Y6, Y7)
+	ROWS(Y4, Y0, Y2, Y6, 0, Y8, Y9, Y10, Y11)
+	ROWS(Y5, Y1, Y3, Y7, 32, Y12, Y13, Y14, Y15)
+	ADDQ $64, SI
+	ADDQ $256, DI
+	ADDQ $192, BX
+	DECQ CX
+	JNZ  loop
+done:
+	VZEROUPPER
+	RET
+
+// The loops over p and q. For all passes SI walks through the blocks of the
+// first input stream, R8 bytes from one stream to the next; DI walks through
+// those of the first output stream, R10 bytes from one to the next.
+
+// func radix2AVX2(dst, src, tw *float64, m, s int)
+TEXT ·radix2AVX2(SB), NOSPLIT, $0-40
+	MOVQ dst+0(FP), DI
+	MOVQ src+8(FP), SI
+	MOVQ tw+16(FP), BX
+	MOVQ m+24(FP), CX
+	MOVQ s+32(FP), R10
+	SHLQ $4, R10
+	MOVQ R10, R8
+	IMULQ CX, R8
+outer:
+	MOVQ R10, DX
+	VBROADCASTSD (BX), Y12
+	VBROADCASTSD 8(BX), Y13
+inner:
+	VMOVUPD (SI), Y0
+	VMOVUPD 32(SI), Y1
+	VMOVUPD (SI)(R8*1), Y2
+	VMOVUPD 32(SI)(R8*1), Y3
+	VADDPD Y2, Y0, Y4
+	VADDPD Y3, Y1, Y5
+	VSUBPD Y2, Y0, Y6
+	VSUBPD Y3, Y1, Y7
+	TIMES(Y12, Y13, Y6, Y7, Y8, Y9)
+	VMOVUPD Y4, (DI)
+	VMOVUPD Y5, 32(DI)
+	VMOVUPD Y8, (DI)(R10*1)
+	VMOVUPD Y9, 32(DI)(R10*1)
+	ADDQ $64, SI
+	ADDQ $64, DI
+	SUBQ $64, DX
+	JNZ  inner
+	ADDQ $16, BX
+	ADDQ R10, DI
+	DECQ CX
+	JNZ  outer
+	VZEROUPPER
+	RET
+
+// func radix3AVX2(dst, src, tw *float64, m, s int)
+TEXT ·radix3AVX2(SB), NOSPLIT, $0-40
+	MOVQ dst+0(FP), DI
+	MOVQ src+8(FP), SI
+	MOVQ tw+16(FP), BX
+	MOVQ m+24(FP), CX
+	MOVQ s+32(FP), R10
+	SHLQ $4, R10
+	MOVQ R10, R8
+	IMULQ CX, R8
+	VBROADCASTSD sin3<>(SB), Y14
+	VBROADCASTSD half<>(SB), Y15
+outer:
+	MOVQ R10, DX
+inner:
+	VMOVUPD (SI), Y0
+	VMOVUPD 32(SI), Y1
+	VMOVUPD (SI)(R8*1), Y2
+	VMOVUPD 32(SI)(R8*1), Y3
+	VMOVUPD (SI)(R8*2), Y4
+	VMOVUPD 32(SI)(R8*2), Y5
+	VADDPD Y4, Y2, Y6          // sum of b and c
+	VADDPD Y5, Y3, Y7
+	VSUBPD Y4, Y2, Y2          // difference
+	VSUBPD Y5, Y3, Y3
+	VADDPD Y6, Y0, Y8
+	VADDPD Y7, Y1, Y9
+	VMOVUPD Y8, (DI)
+	VMOVUPD Y9, 32(DI)
+	VFNMADD231PD Y15, Y6, Y0   // a less half the sum
+	VFNMADD231PD Y15, Y7, Y1
+	VMULPD Y14, Y2, Y2
+	VMULPD Y14, Y3, Y3
+	VADDPD Y3, Y0, Y4
+	VSUBPD Y2, Y1, Y5
+	VSUBPD Y3, Y0, Y6
+	VADDPD Y2, Y1, Y7
+	VBROADCASTSD (BX), Y12
+	VBROADCASTSD 8(BX), Y13
+	TIMES(Y12, Y13, Y4, Y5, Y8, Y9)
+	VMOVUPD Y8, (DI)(R10*1)
+	VMOVUPD Y9, 32(DI)(R10*1)
+	VBROADCASTSD 16(BX), Y12
+	VBROADCASTSD 24(BX), Y13
+	TIMES(Y12, Y13, Y6, Y7, Y10, Y11)
+	VMOVUPD Y10, (DI)(R10*2)
+	VMOVUPD Y11, 32(DI)(R10*2)
+	ADDQ $64, SI
+	ADDQ $64, DI
+	SUBQ $64, DX
+	JNZ  inner
+	ADDQ $32, BX
+	LEAQ (DI)(R10*2), DI
+	DECQ CX
+	JNZ  outer
+	VZEROUPPER
+	RET
+
+#define LOAD4 \
+	VMOVUPD (SI), Y0 \
+	VMOVUPD 32(SI), Y1 \
+	VMOVUPD (SI)(R8*1), Y2 \
+	VMOVUPD 32(SI)(R8*1), Y3 \
+	VMOVUPD (SI)(R8*2), Y4 \
+	VMOVUPD 32(SI)(R8*2), Y5 \
+	VMOVUPD (SI)(R9*1), Y6 \
+	VMOVUPD 32(SI)(R9*1), Y7
+
+// func radix4AVX2(dst, src, tw *float64, m, s int)
+TEXT ·radix4AVX2(SB), NOSPLIT, $0-40
+	MOVQ dst+0(FP), DI
+	MOVQ src+8(FP), SI
+	MOVQ tw+16(FP), BX
+	MOVQ m+24(FP), CX
+	MOVQ s+32(FP), R10
+	SHLQ $4, R10
+	LEAQ (R10)(R10*2), R11
+	MOVQ R10, R8
+	IMULQ CX, R8
+	LEAQ (R8)(R8*2), R9
+	CMPQ CX, $1
+	JEQ  last
+outer:
+	MOVQ R10, DX
+inner:
+	LOAD4
+	FOUR
+	VMOVUPD Y4, (DI)
+	VMOVUPD Y5, 32(DI)
+	VBROADCASTSD (BX), Y12
+	VBROADCASTSD 8(BX), Y13
+	TIMES(Y12, Y13, Y6, Y7, Y0, Y1)
+	VMOVUPD Y0, (DI)(R10*1)
+	VMOVUPD Y1, 32(DI)(R10*1)
+	VBROADCASTSD 16(BX), Y14
+	VBROADCASTSD 24(BX), Y15
+	TIMES(Y14, Y15, Y8, Y9, Y2, Y3)
+	VMOVUPD Y2, (DI)(R10*2)
+	VMOVUPD Y3, 32(DI)(R10*2)
+	VBROADCASTSD 32(BX), Y12
+	VBROADCASTSD 40(BX), Y13
+	TIMES(Y12, Y13, Y10, Y11, Y0, Y1)
+	VMOVUPD Y0, (DI)(R11*1)
+	VMOVUPD Y1, 32(DI)(R11*1)
+	ADDQ $64, SI
+	ADDQ $64, DI
+	SUBQ $64, DX
+	JNZ  inner
+	ADDQ $48, BX
+	ADDQ R11, DI
+	DECQ CX
+	JNZ  outer
+	VZEROUPPER
+	RET
+last:                          // no twiddle factors
+	MOVQ R10, DX
+lastinner:
+	LOAD4
+	FOUR
+	VMOVUPD Y4, (DI)
+	VMOVUPD Y5, 32(DI)
+	VMOVUPD Y6, (DI)(R10*1)
+	VMOVUPD Y7, 32(DI)(R10*1)
+	VMOVUPD Y8, (DI)(R10*2)
+	VMOVUPD Y9, 32(DI)(R10*2)
+	VMOVUPD Y10, (DI)(R11*1)
+	VMOVUPD Y11, 32(DI)(R11*1)
+	ADDQ $64, SI
+	ADDQ $64, DI
+	SUBQ $64, DX
+	JNZ  lastinner
+	VZEROUPPER
+	RET
+
+// func radix5AVX2(dst, src, tw *float64, m, s int)
+TEXT ·radix5AVX2(SB), NOSPLIT, $0-40
+	MOVQ dst+0(FP), DI
+	MOVQ src+8(FP), SI
+	MOVQ tw+16(FP), BX
+	MOVQ m+24(FP), CX
+	MOVQ s+32(FP), R10
+	SHLQ $4, R10
+	LEAQ (R10)(R10*2), R11
+	MOVQ R10, R8
+	IMULQ CX, R8
+	LEAQ (R8)(R8*2), R9
+	VBROADCASTSD cos51<>(SB), Y12
+	VBROADCASTSD cos52<>(SB), Y13
+	VBROADCASTSD sin51<>(SB), Y14
+	VBROADCASTSD sin52<>(SB), Y15
+outer:
+	MOVQ R10, DX
+inner:
+	VMOVUPD (SI), Y0
+	VMOVUPD 32(SI), Y1
+	VMOVUPD (SI)(R8*1), Y2
+	VMOVUPD 32(SI)(R8*1), Y3
+	VMOVUPD (SI)(R8*4), Y10
+	VMOVUPD 32(SI)(R8*4), Y11
+	VSUBPD Y10, Y2, Y6         // b and e: difference
+	VSUBPD Y11, Y3, Y7
+	VADDPD Y10, Y2, Y2         // and sum
+	VADDPD Y11, Y3, Y3
+	VMOVUPD (SI)(R8*2), Y4
+	VMOVUPD 32(SI)(R8*2), Y5
+	VMOVUPD (SI)(R9*1), Y10
+	VMOVUPD 32(SI)(R9*1), Y11
+	VSUBPD Y10, Y4, Y8         // c and d: difference
+	VSUBPD Y11, Y5, Y9
+	VADDPD Y10, Y4, Y4         // and sum
+	VADDPD Y11, Y5, Y5
+	VADDPD Y2, Y0, Y10
+	VADDPD Y3, Y1, Y11
+	VADDPD Y4, Y10, Y10
+	VADDPD Y5, Y11, Y11
+	VMOVUPD Y10, (DI)
+	VMOVUPD Y11, 32(DI)
+	VMOVAPD Y0, Y10
+	VMOVAPD Y1, Y11
+	VFMADD231PD Y12, Y2, Y10
+	VFMADD231PD Y12, Y3, Y11
+	VFMADD231PD Y13, Y4, Y10
+	VFMADD231PD Y13, Y5, Y11
+	VFMADD231PD Y13, Y2, Y0
+	VFMADD231PD Y13, Y3, Y1
+	VFMADD231PD Y12, Y4, Y0
+	VFMADD231PD Y12, Y5, Y1
+	VMULPD Y14, Y6, Y2
+	VMULPD Y14, Y7, Y3
+	VFMADD231PD Y15, Y8, Y2
+	VFMADD231PD Y15, Y9, Y3
+	VMULPD Y15, Y6, Y6
+	VMULPD Y15, Y7, Y7
+	VFNMADD231PD Y14, Y8, Y6
+	VFNMADD231PD Y14, Y9, Y7
+	VADDPD Y3, Y10, Y4         // coefficient 1
+	VSUBPD Y2, Y11, Y5
+	VSUBPD Y3, Y10, Y10        // coefficient 4
+	VADDPD Y2, Y11, Y11
+	VADDPD Y7, Y0, Y8          // coefficient 2
+	VSUBPD Y6, Y1, Y9
+	VSUBPD Y7, Y0, Y0          // coefficient 3
+	VADDPD Y6, Y1, Y1
+	VBROADCASTSD (BX), Y2
+	VBROADCASTSD 8(BX), Y3
+	TIMES(Y2, Y3, Y4, Y5, Y6, Y7)
+	VMOVUPD Y6, (DI)(R10*1)
+	VMOVUPD Y7, 32(DI)(R10*1)
+	VBROADCASTSD 16(BX), Y2
+	VBROADCASTSD 24(BX), Y3
+	TIMES(Y2, Y3, Y8, Y9, Y6, Y7)
+	VMOVUPD Y6, (DI)(R10*2)
+	VMOVUPD Y7, 32(DI)(R10*2)
+	VBROADCASTSD 32(BX), Y2
+	VBROADCASTSD 40(BX), Y3
+	TIMES(Y2, Y3, Y0, Y1, Y6, Y7)
+	VMOVUPD Y6, (DI)(R11*1)
+	VMOVUPD Y7, 32(DI)(R11*1)
+	VBROADCASTSD 48(BX), Y2
+	VBROADCASTSD 56(BX), Y3
+	TIMES(Y2, Y3, Y10, Y11, Y6, Y7)
+	VMOVUPD Y6, (DI)(R10*4)
+	VMOVUPD Y7, 32(DI)(R10*4)
+	ADDQ $64, SI
+	ADDQ $64, DI
+	SUBQ $64, DX
+	JNZ  inner
+	ADDQ $64, BX
+	LEAQ (DI)(R10*4), DI
+	DECQ CX
+	JNZ  outer
+	VZEROUPPER
+	RET
+
+// Odd half of the butterfly of radix 8. Out: coefficients 1 (Y0, Y1),
+// 3 (Y4, Y5), 5 (Y8, Y9), 7 (Y10, Y11). Y15 is the root of one half.
+#define ODD8 \
+	VMOVUPD (SI), Y0 \
+	VMOVUPD 32(SI), Y1 \
+	VMOVUPD (SI)(R8*1), Y2 \
+	VMOVUPD 32(SI)(R8*1), Y3 \
+	VMOVUPD (SI)(R8*2), Y4 \
+	VMOVUPD 32(SI)(R8*2), Y5 \
+	VMOVUPD (SI)(R9*1), Y6 \
+	VMOVUPD 32(SI)(R9*1), Y7 \
+	VSUBPD (R12), Y0, Y0 \
+	VSUBPD 32(R12), Y1, Y1 \
+	VSUBPD (R12)(R8*1), Y2, Y2 \
+	VSUBPD 32(R12)(R8*1), Y3, Y3 \
+	VSUBPD (R12)(R8*2), Y4, Y4 \
+	VSUBPD 32(R12)(R8*2), Y5, Y5 \
+	VSUBPD (R12)(R9*1), Y6, Y6 \
+	VSUBPD 32(R12)(R9*1), Y7, Y7 \
+	VADDPD Y3, Y2, Y8 \
+	VSUBPD Y2, Y3, Y9 \
+	VSUBPD Y6, Y7, Y10 \
+	VADDPD Y7, Y6, Y11 \
+	VADDPD Y10, Y8, Y2 \
+	VSUBPD Y11, Y9, Y3 \
+	VSUBPD Y10, Y8, Y6 \
+	VADDPD Y11, Y9, Y7 \
+	VADDPD Y5, Y0, Y8 \
+	VSUBPD Y4, Y1, Y9 \
+	VSUBPD Y5, Y0, Y10 \
+	VADDPD Y4, Y1, Y11 \
+	VMOVAPD Y8, Y0 \
+	VMOVAPD Y9, Y1 \
+	VMOVAPD Y10, Y4 \
+	VMOVAPD Y11, Y5 \
+	VFMADD231PD Y15, Y2, Y0 \
+	VFMADD231PD Y15, Y3, Y1 \
+	VFNMADD231PD Y15, Y2, Y8 \
+	VFNMADD231PD Y15, Y3, Y9 \
+	VFMADD231PD Y15, Y7, Y4 \
+	VFNMADD231PD Y15, Y6, Y5 \
+	VFNMADD231PD Y15, Y7, Y10 \
+	VFMADD231PD Y15, Y6, Y11
+
+// Even half: coefficients 0, 2, 4, 6 as those of FOUR.
+#define EVEN8 \
+	LOAD4 \
+	VADDPD (R12), Y0, Y0 \
+	VADDPD 32(R12), Y1, Y1 \
+	VADDPD (R12)(R8*1), Y2, Y2 \
+	VADDPD 32(R12)(R8*1), Y3, Y3 \
+	VADDPD (R12)(R8*2), Y4, Y4 \
+	VADDPD 32(R12)(R8*2), Y5, Y5 \
+	VADDPD (R12)(R9*1), Y6, Y6 \
+	VADDPD 32(R12)(R9*1), Y7, Y7 \
+	FOUR
+
+// func radix8AVX2(dst, src, tw *float64, m, s int)
+TEXT ·radix8AVX2(SB), NOSPLIT, $0-40
+	MOVQ dst+0(FP), DI
+	MOVQ src+8(FP), SI
+	MOVQ tw+16(FP), BX
+	MOVQ m+24(FP), CX
+	MOVQ s+32(FP), R10
+	SHLQ $4, R10
+	LEAQ (R10)(R10*2), R11
+	MOVQ R10, R8
+	IMULQ CX, R8
+	LEAQ (R8)(R8*2), R9
+	LEAQ (SI)(R8*4), R12
+	LEAQ (DI)(R10*4), R13
+	VBROADCASTSD root8<>(SB), Y15
+	CMPQ CX, $1
+	JEQ  last
+outer:
+	MOVQ R10, DX
+inner:
+	ODD8
+	VBROADCASTSD (BX), Y12
+	VBROADCASTSD 8(BX), Y13
+	TIMES(Y12, Y13, Y0, Y1, Y2, Y3)
+	VMOVUPD Y2, (DI)(R10*1)
+	VMOVUPD Y3, 32(DI)(R10*1)
+	VBROADCASTSD 32(BX), Y12
+	VBROADCASTSD 40(BX), Y13
+	TIMES(Y12, Y13, Y4, Y5, Y6, Y7)
+	VMOVUPD Y6, (DI)(R11*1)
+	VMOVUPD Y7, 32(DI)(R11*1)
+	VBROADCASTSD 64(BX), Y12
+	VBROADCASTSD 72(BX), Y13
+	TIMES(Y12, Y13, Y8, Y9, Y2, Y3)
+	VMOVUPD Y2, (R13)(R10*1)
+	VMOVUPD Y3, 32(R13)(R10*1)
+	VBROADCASTSD 96(BX), Y12
+	VBROADCASTSD 104(BX), Y13
+	TIMES(Y12, Y13, Y10, Y11, Y6, Y7)
+	VMOVUPD Y6, (R13)(R11*1)
+	VMOVUPD Y7, 32(R13)(R11*1)
+	EVEN8
+	VMOVUPD Y4, (DI)
+	VMOVUPD Y5, 32(DI)
+	VBROADCASTSD 16(BX), Y12
+	VBROADCASTSD 24(BX), Y13
+	TIMES(Y12, Y13, Y6, Y7, Y2, Y3)
+	VMOVUPD Y2, (DI)(R10*2)
+	VMOVUPD Y3, 32(DI)(R10*2)
+	VBROADCASTSD 48(BX), Y12
+	VBROADCASTSD 56(BX), Y13
+	TIMES(Y12, Y13, Y8, Y9, Y0, Y1)
+	VMOVUPD Y0, (R13)
+	VMOVUPD Y1, 32(R13)
+	VBROADCASTSD 80(BX), Y12
+	VBROADCASTSD 88(BX), Y13
+	TIMES(Y12, Y13, Y10, Y11, Y2, Y3)
+	VMOVUPD Y2, (R13)(R10*2)
+	VMOVUPD Y3, 32(R13)(R10*2)
+	ADDQ $64, SI
+	ADDQ $64, R12
+	ADDQ $64, DI
+	ADDQ $64, R13
+	SUBQ $64, DX
+	JNZ  inner
+	ADDQ $112, BX
+	LEAQ (R13)(R11*1), DI
+	LEAQ (DI)(R10*4), R13
+	DECQ CX
+	JNZ  outer
+	VZEROUPPER
+	RET
+last:                          // no twiddle factors
+	MOVQ R10, DX
+lastinner:
+	ODD8
+	VMOVUPD Y0, (DI)(R10*1)
+	VMOVUPD Y1, 32(DI)(R10*1)
+	VMOVUPD Y4, (DI)(R11*1)
+	VMOVUPD Y5, 32(DI)(R11*1)
+	VMOVUPD Y8, (R13)(R10*1)
+	VMOVUPD Y9, 32(R13)(R10*1)
+	VMOVUPD Y10, (R13)(R11*1)
+	VMOVUPD Y11, 32(R13)(R11*1)
+	EVEN8
+	VMOVUPD Y4, (DI)
+	VMOVUPD Y5, 32(DI)
+	VMOVUPD Y6, (DI)(R10*2)
+	VMOVUPD Y7, 32(DI)(R10*2)
+	VMOVUPD Y8, (R13)
+	VMOVUPD Y9, 32(R13)
+	VMOVUPD Y10, (R13)(R10*2)
+	VMOVUPD Y11, 32(R13)(R10*2)
+	ADDQ $64, SI
+	ADDQ $64, R12
+	ADDQ $64, DI
+	ADDQ $64, R13
+	SUBQ $64, DX
+	JNZ  lastinner
+	VZEROUPPER
+	RET

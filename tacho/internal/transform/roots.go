@@ -1,0 +1,58 @@
+package transform
+
+import (
+	"math"
+	"unsafe"
+)
+
+// root returns cos(2πk/n) and sin(2πk/n), each within one unit in the last
+// place: the angle is folded into the first eighth of the circle before it is
+// rounded, so its error does not grow with k.
+func root(k, n int) (cos, sin float64) {
+	k %= n
+	if k < 0 {
+		k += n
+	}
+	// 8k = octant n + rest: the angle lies rest/(8n) of a turn into the octant.
+	octant, rest := 8*k/n, 8*k%n
+	if octant%2 == 1 {
+		rest = n - rest
+	}
+	sin, cos = math.Sincos(2 * math.Pi * float64(rest) / (8 * float64(n)))
+	switch octant {
+	case 0:
+		return cos, sin
+	case 1:
+		return sin, cos
+	case 2:
+		return -sin, cos
+	case 3:
+		return -cos, sin
+	case 4:
+		return -cos, -sin
+	case 5:
+		return -sin, -cos
+	case 6:
+		return sin, -cos
+	default:
+		return cos, -sin
+	}
+}
+
+// blocks returns zeroed memory for n complex numbers in block order, see
+// [stockham], starting at a multiple of 64 bytes so that a block fills one
+// line of the processor's cache.
+func blocks(n int) []float64 {
+	n = (2*n + 7) &^ 7
+	x := make([]float64, n+7)
+	skip := -int(uintptr(unsafe.Pointer(&x[0]))/8) & 7
+	return x[skip : skip+n : skip+n]
+}
+
+// floats returns the memory of x as real and imaginary parts in turn.
+func floats(x []complex128) []float64 {
+	if len(x) == 0 {
+		return nil
+	}
+	return unsafe.Slice((*float64)(unsafe.Pointer(&x[0])), 2*len(x))
+}

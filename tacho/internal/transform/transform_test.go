@@ -1,0 +1,410 @@
+package transform
+
+import (
+	"fmt"
+	"math"
+	"math/cmplx"
+	"math/rand/v2"
+	"testing"
+
+	"gonum.org/v1/gonum/dsp/fourier"
+)
+
+// lengths are all up to 200 and awkward ones: primes, neighbours of powers of
+// two, products of small primes, a square of a prime, every power of two to
+// 2^17, and 2^19, where the transform is cut into columns and rows.
+func lengths() []int {
+	var ns []int
+	for n := 1; n <= 200; n++ {
+		ns = append(ns, n)
+	}
+	for n := 256; n <= 1<<17; n *= 2 {
+		ns = append(ns, n)
+	}
+	return append(ns, 211, 251, 255, 257, 360, 480, 509, 511, 513, 529, 600, 720, 960, 1000,
+		1009, 1023, 1025, 1200, 1440, 1536, 1920, 2000, 2047, 2049, 2400, 2401, 2560, 3000, 3072,
+		3600, 3840, 4093, 4095, 4097, 4410, 4500, 4800, 5000, 6000, 6144, 6480, 7200, 8191, 8193,
+		10007, 44100, 48000, 96000, 1<<17-1, 1<<17+1, 3<<15, 5<<15, 1<<19)
+}
+
+// tolerance is how far a coefficient may lie from that of another library, in
+// units of the root-mean-square coefficient. The rounding error of a fast
+// transform grows with the logarithm of n (Van Loan, section 1.4): 20 unit
+// roundoffs for each doubling is several times what is seen. That of a prime
+// factor that gonum meets with a plain sum grows with the factor.
+func tolerance(n int) float64 {
+	const unit = 0x1p-53
+	t := 20 * (1 + math.Log2(float64(n)))
+	if p := largestPrime(n); p > 5 {
+		t += 50 * float64(p)
+	}
+	return t * unit
+}
+
+// randoms returns samples from the standard normal distribution.
+func randoms(n int, seed uint64) []float64 {
+	rnd := rand.New(rand.NewPCG(seed, uint64(n)))
+	x := make([]float64, n)
+	for i := range x {
+		x[i] = rnd.NormFloat64()
+	}
+	return x
+}
+
+func complexRandoms(n int, seed uint64) []complex128 {
+	re, im := randoms(n, seed), randoms(n, seed+1)
+	x := make([]complex128, n)
+	for i := range x {
+		x[i] = complex(re[i], im[i])
+	}
+	return x
+}
+
+// far returns the greatest distance between two sequences in units of the
+// root mean square of the second.
+func far(got, want []complex128) float64 {
+	var worst, sum float64
+	for i, w := range want {
+		worst = max(worst, cmplx.Abs(got[i]-w))
+		if d := cmplx.Abs(got[i] - w); math.IsNaN(d) {
+			return d
+		}
+		sum += real(w)*real(w) + imag(w)*imag(w)
+	}
+	if worst == 0 {
+		return 0
+	}
+	return worst / math.Sqrt(sum/float64(len(want)))
+}
+
+func toComplex(x []float64) []complex128 {
+	y := make([]complex128, len(x))
+	for i, x := range x {
+		y[i] = complex(x, 0)
+	}
+	return y
+}
+
+// bothWays runs a test with the vector passes, where the processor has them,
+// and with those in plain Go.
+func bothWays(t *testing.T, test func(t *testing.T)) {
+	if vector {
+		t.Run("vector", test)
+	}
+	t.Run("plain", func(t *testing.T) {
+		old := vector
+		vector = false
+		defer func() { vector = old }()
+		test(t)
+	})
+}
+
+// TestRealAgainstGonum checks forward, power and inverse transforms with
+// gonum.org/v1/gonum/dsp/fourier, a translation of Swarztrauber's FFTPACK.
+func TestRealAgainstGonum(t *testing.T) {
+	bothWays(t, func(t *testing.T) {
+		for _, n := range lengths() {
+			x := randoms(n, 1)
+			keep := append([]float64(nil), x...)
+			p := NewReal(n)
+			if p.Len() != n {
+				t.Fatalf("NewReal(%d).Len() = %d", n, p.Len())
+			}
+			tol := tolerance(n)
+			if largestPrime(n) > 1000 && n > 10000 {
+				// Only the chirp can do these in good time: round trip alone.
+				y := p.Inverse(nil, p.Forward(nil, x))
+				scale(y, 1/float64(n))
+				if d := far(toComplex(y), toComplex(x)); !(d <= tol) {
+					t.Errorf("n = %d: round trip is off by %.3g, tolerance %.3g", n, d, tol)
+				}
+				continue
+			}
+			want := fourier.NewFFT(n).Coefficients(nil, x)
+			got := p.Forward(nil, x)
+			if d := far(got, want); !(d <= tol) {
+				t.Errorf("n = %d: forward is off by %.3g, tolerance %.3g", n, d, tol)
+			}
+			again := p.Forward(make([]complex128, n/2+1), x)
+			for k := range got {
+				if got[k] != again[k] {
+					t.Fatalf("n = %d: X(%d) = %v, then %v from the same plan", n, k, got[k], again[k])
+				}
+			}
+			if imag(got[0]) != 0 || n%2 == 0 && imag(got[n/2]) != 0 {
+				t.Errorf("n = %d: X(0) = %v, X(n/2) = %v, want them real", n, got[0], got[n/2])
+			}
+			for k, pw := range p.Power(nil, x) {
+				if w := real(got[k])*real(got[k]) + imag(got[k])*imag(got[k]); math.Abs(pw-w) > 1e-14*w {
+					t.Errorf("n = %d: power %d = %g, want %g", n, k, pw, w)
+				}
+			}
+			y := p.Inverse(nil, got)
+			scale(y, 1/float64(n))
+			if d := far(toComplex(y), toComplex(x)); !(d <= tol) {
+				t.Errorf("n = %d: round trip is off by %.3g, tolerance %.3g", n, d, tol)
+			}
+			for i := range x {
+				if x[i] != keep[i] {
+					t.Fatalf("n = %d: the transform changed its input", n)
+				}
+			}
+			// Coefficients that are no spectrum of real samples: the imaginary
+			// parts of the first and the last are not to matter.
+			c := complexRandoms(n/2+1, 5)
+			d := append([]complex128(nil), c...)
+			d[0] = complex(real(d[0]), 0)
+			if n%2 == 0 {
+				d[n/2] = complex(real(d[n/2]), 0)
+			}
+			if e := far(toComplex(p.Inverse(nil, c)), toComplex(fourier.NewFFT(n).Sequence(nil, d))); !(e <= tol) {
+				t.Errorf("n = %d: inverse is off by %.3g, tolerance %.3g", n, e, tol)
+			}
+		}
+	})
+}
+
+// TestComplexAgainstGonum does the same for complex samples, in place and not.
+func TestComplexAgainstGonum(t *testing.T) {
+	bothWays(t, func(t *testing.T) {
+		for _, n := range lengths() {
+			if largestPrime(n) > 1000 && n > 10000 {
+				continue
+			}
+			x := complexRandoms(n, 1)
+			keep := append([]complex128(nil), x...)
+			p := NewComplex(n)
+			if p.Len() != n {
+				t.Fatalf("NewComplex(%d).Len() = %d", n, p.Len())
+			}
+			ref := fourier.NewCmplxFFT(n)
+			tol := tolerance(n)
+			if d := far(p.Forward(nil, x), ref.Coefficients(nil, x)); !(d <= tol) {
+				t.Errorf("n = %d: forward is off by %.3g, tolerance %.3g", n, d, tol)
+			}
+			if d := far(p.Inverse(nil, x), ref.Sequence(nil, x)); !(d <= tol) {
+				t.Errorf("n = %d: inverse is off by %.3g, tolerance %.3g", n, d, tol)
+			}
+			for i := range x {
+				if x[i] != keep[i] {
+					t.Fatalf("n = %d: the transform changed its input", n)
+				}
+			}
+			p.Inverse(x, p.Forward(x, x))
+			for i := range x {
+				x[i] /= complex(float64(n), 0)
+			}
+			if d := far(x, keep); !(d <= tol) {
+				t.Errorf("n = %d: round trip in place is off by %.3g, tolerance %.3g", n, d, tol)
+			}
+		}
+	})
+}
+
+func scale(x []float64, a float64) {
+	for i := range x {
+		x[i] *= a
+	}
+}
+
+// somePlans are lengths that between them use every kind of plan and pass.
+var somePlans = []int{1, 2, 15, 16, 24, 32, 40, 64, 101, 120, 210, 256, 360, 1024, 1200, 4096, 8192, 1 << 17}
+
+// TestParseval: the energy of the samples is that of the coefficients over n.
+func TestParseval(t *testing.T) {
+	bothWays(t, func(t *testing.T) {
+		for _, n := range somePlans {
+			x := randoms(n, 2)
+			var e, f float64
+			for _, x := range x {
+				e += x * x
+			}
+			for k, p := range NewReal(n).Power(nil, x) {
+				if k > 0 && 2*k != n {
+					p *= 2 // its mirror image
+				}
+				f += p
+			}
+			if d := math.Abs(f/float64(n)/e - 1); !(d <= tolerance(n)) {
+				t.Errorf("n = %d: energy differs by %.3g of itself, tolerance %.3g", n, d, tolerance(n))
+			}
+		}
+	})
+}
+
+// TestLinearity: the transform of a sum is the sum of the transforms.
+func TestLinearity(t *testing.T) {
+	const a, b = 1.5, -0.25
+	bothWays(t, func(t *testing.T) {
+		for _, n := range somePlans {
+			p := NewComplex(n)
+			x, y := complexRandoms(n, 3), complexRandoms(n, 7)
+			z := make([]complex128, n)
+			for i := range z {
+				z[i] = a*x[i] + b*y[i]
+			}
+			p.Forward(x, x)
+			p.Forward(y, y)
+			p.Forward(z, z)
+			for i := range x {
+				x[i] = a*x[i] + b*y[i]
+			}
+			if d := far(z, x); !(d <= tolerance(n)) {
+				t.Errorf("n = %d: off by %.3g, tolerance %.3g", n, d, tolerance(n))
+			}
+		}
+	})
+}
+
+// TestShift: a delay by d samples multiplies X(k) by exp(-2πi kd/n).
+func TestShift(t *testing.T) {
+	bothWays(t, func(t *testing.T) {
+		for _, n := range somePlans {
+			d := n / 3
+			x := randoms(n, 4)
+			y := append(append([]float64(nil), x[n-d:]...), x[:n-d]...)
+			p := NewReal(n)
+			got, want := p.Forward(nil, y), p.Forward(nil, x)
+			for k := range want {
+				want[k] *= cmplx.Rect(1, -2*math.Pi*float64(k*d%n)/float64(n))
+			}
+			if d := far(got, want); !(d <= tolerance(n)) {
+				t.Errorf("n = %d: off by %.3g, tolerance %.3g", n, d, tolerance(n))
+			}
+		}
+	})
+}
+
+// TestTone: by the sum of a geometric series, a cosine of amplitude a at the
+// centre of bin k gives |X(k)| = a n/2 and nothing elsewhere.
+func TestTone(t *testing.T) {
+	const a = 3
+	for _, n := range somePlans {
+		if n < 3 {
+			continue
+		}
+		k := (n - 1) / 2
+		x := make([]float64, n)
+		for i := range x {
+			c, _ := root(i*k, n)
+			x[i] = a * c
+		}
+		for j, c := range NewReal(n).Forward(nil, x) {
+			want := 0.0
+			if j == k {
+				want = a * float64(n) / 2
+			}
+			if d := cmplx.Abs(c - complex(want, 0)); !(d <= tolerance(n)*a*float64(n)) {
+				t.Errorf("n = %d: X(%d) = %v, want %v", n, j, c, want)
+			}
+		}
+	}
+}
+
+// TestClone runs clones at the same time on different samples.
+func TestClone(t *testing.T) {
+	for _, n := range somePlans {
+		r, c := NewReal(n), NewComplex(n)
+		for i := range 4 {
+			x, z := randoms(n, uint64(i)), complexRandoms(n, uint64(i))
+			want, wantc := NewReal(n).Forward(nil, x), NewComplex(n).Forward(nil, z)
+			r, c := r.Clone(), c.Clone()
+			t.Run(fmt.Sprint(n), func(t *testing.T) {
+				t.Parallel()
+				for range 3 {
+					if d := far(r.Forward(nil, x), want); d != 0 {
+						t.Errorf("a clone of the real plan is off by %g", d)
+					}
+					if d := far(c.Forward(nil, z), wantc); d != 0 {
+						t.Errorf("a clone of the complex plan is off by %g", d)
+					}
+					y := r.Inverse(nil, want)
+					scale(y, 1/float64(n))
+					if d := far(toComplex(y), toComplex(x)); !(d <= tolerance(n)) {
+						t.Errorf("a clone's round trip is off by %g", d)
+					}
+				}
+			})
+		}
+	}
+}
+
+// TestNoAllocation: a plan in use allocates nothing.
+func TestNoAllocation(t *testing.T) {
+	bothWays(t, func(t *testing.T) {
+		for _, n := range somePlans {
+			r, c := NewReal(n), NewComplex(n)
+			x, y, p, z := make([]float64, n), make([]complex128, n/2+1), make([]float64, n/2+1), make([]complex128, n)
+			if got := testing.AllocsPerRun(2, func() {
+				r.Forward(y, x)
+				r.Power(p, x)
+				r.Inverse(x, y)
+				c.Forward(z, z)
+				c.Inverse(z, z)
+			}); got != 0 {
+				t.Errorf("n = %d: %v allocations, want none", n, got)
+			}
+		}
+	})
+}
+
+// TestWrongLengths: the caller's mistakes panic, before anything is written.
+func TestWrongLengths(t *testing.T) {
+	r, c := NewReal(8), NewComplex(8)
+	for name, f := range map[string]func(){
+		"NewReal(0)":             func() { NewReal(0) },
+		"NewComplex(-1)":         func() { NewComplex(-1) },
+		"Real.Forward src":       func() { r.Forward(nil, make([]float64, 7)) },
+		"Real.Forward dst":       func() { r.Forward(make([]complex128, 8), make([]float64, 8)) },
+		"Real.Inverse src":       func() { r.Inverse(nil, make([]complex128, 8)) },
+		"Real.Inverse dst":       func() { r.Inverse(make([]float64, 5), make([]complex128, 5)) },
+		"Real.Power dst":         func() { r.Power(make([]float64, 8), make([]float64, 8)) },
+		"Complex.Forward src":    func() { c.Forward(nil, nil) },
+		"Complex.Inverse dst":    func() { c.Inverse(make([]complex128, 9), make([]complex128, 8)) },
+		"Complex.Forward of dst": func() { c.Forward(make([]complex128, 7), make([]complex128, 8)) },
+	} {
+		t.Run(name, func(t *testing.T) {
+			defer func() {
+				if recover() == nil {
+					t.Error("no panic")
+				}
+			}()
+			f()
+		})
+	}
+}
+
+// TestFastLen compares with a search that tries every length.
+func TestFastLen(t *testing.T) {
+	for n := -1; n <= 3000; n++ {
+		want := max(n, 1)
+		for !fast(want) {
+			want++
+		}
+		if got := FastLen(n); got != want {
+			t.Errorf("FastLen(%d) = %d, want %d", n, got, want)
+		}
+	}
+	for _, n := range []int{1<<22 - 1, 1 << 22, 1<<22 + 1} {
+		if got := FastLen(n); got < n || !fast(got) {
+			t.Errorf("FastLen(%d) = %d", n, got)
+		}
+	}
+}
+
+// fast is FastLen's promise: 1, 2, 4, 8 or a product of 16 and twos, threes
+// and fives.
+func fast(n int) bool {
+	if n < 16 {
+		return n&(n-1) == 0
+	}
+	if n%16 != 0 {
+		return false
+	}
+	for _, f := range []int{2, 3, 5} {
+		for n%f == 0 {
+			n /= f
+		}
+	}
+	return n == 1
+}
