@@ -200,3 +200,11 @@ func formatInterval(lo, hi float64, unit string) string {
 	}
 	return join(loText+" to "+hiText, unit)
 }
+
+// formatDB prints decibels to a tenth, without the unit.
+func formatDB(x float64) string {
+	if text, special := notFinite(x); special {
+		return text
+	}
+	return fixed(x, 1)
+}

@@ -280,5 +280,5 @@ func (r *Recording) String() string {
 	}
 	return fmt.Sprintf("%s: %s s, %s Hz, %s, peak %s dBFS, clipped %s %%", r.Name,
 		formatSig(r.Seconds(), 5), formatSig(r.Rate, 8), chans,
-		formatSig(r.PeakDBFS, 3), formatSig(100*r.ClippedFraction, 2))
+		formatDB(r.PeakDBFS), formatSig(100*r.ClippedFraction, 2))
 }

@@ -1,0 +1,119 @@
+package tacho
+
+import (
+	"fmt"
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"go/types"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+)
+
+// stages lists every file of the package in the order in which data flows
+// through it. A file may use what is declared in its own stage and in earlier
+// ones. A new file must be added here.
+var stages = [][]string{
+	{"doc.go", "errors.go", "options.go", "quantity.go", "format.go", "unit.go", "value.go", "combine.go", "repeated.go", "simulate.go", "parse.go",
+		"htmltable.go", "value_show.go"},
+	{"recording.go", "level.go", "wav.go", "wavformat.go", "wavdata.go"},
+	{"window.go", "windowfigure.go", "spectrum.go", "spectrogram.go"},
+	{"interpolate.go", "peak.go", "family.go"},
+	{"track.go", "peakspeed.go"},
+	{"rotor.go", "mach.go", "rimstress.go", "coastdown.go", "gyroscope.go"},
+	{"measurement.go", "report.go"},
+}
+
+func TestStageOrder(t *testing.T) {
+	stageOf := map[string]int{}
+	for i, files := range stages {
+		for _, f := range files {
+			stageOf[f] = i
+		}
+	}
+	sources := map[string]string{}
+	names, err := filepath.Glob("*.go")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, name := range names {
+		if strings.HasSuffix(name, "_test.go") {
+			continue
+		}
+		if _, listed := stageOf[name]; !listed {
+			t.Errorf("%s is in no stage: add it to stages in order_test.go", name)
+			continue
+		}
+		text, err := os.ReadFile(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		sources[name] = string(text)
+	}
+	for _, v := range laterUses(t, sources, stageOf) {
+		t.Error(v)
+	}
+}
+
+// laterUses returns a line for every use of a name that is declared in a later
+// stage than the file that uses it: package-level names, methods and fields.
+func laterUses(t *testing.T, sources map[string]string, stageOf map[string]int) []string {
+	t.Helper()
+	fset := token.NewFileSet()
+	var files []*ast.File
+	for name, text := range sources {
+		f, err := parser.ParseFile(fset, name, text, 0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		files = append(files, f)
+	}
+	// Other packages are not looked at: what is theirs stays unresolved, and
+	// what is ours is found all the same.
+	config := types.Config{Importer: emptyImporter{}, Error: func(error) {}}
+	info := &types.Info{Uses: map[*ast.Ident]types.Object{}}
+	pkg, _ := config.Check("tacho", fset, files, info)
+	var found []string
+	for id, obj := range info.Uses {
+		if obj.Pkg() != pkg || !obj.Pos().IsValid() {
+			continue
+		}
+		at, from := fset.Position(id.Pos()), fset.Position(obj.Pos()).Filename
+		if here, there := stageOf[at.Filename], stageOf[from]; there > here {
+			found = append(found, fmt.Sprintf("%s (stage %d) uses %s of %s (stage %d)", at, here, id.Name, from, there))
+		}
+	}
+	return found
+}
+
+type emptyImporter struct{}
+
+func (emptyImporter) Import(path string) (*types.Package, error) {
+	p := types.NewPackage(path, path[strings.LastIndex(path, "/")+1:])
+	p.MarkComplete()
+	return p, nil
+}
+
+// The check itself must catch what it is there for.
+func TestStageOrderCatches(t *testing.T) {
+	stageOf := map[string]int{"early.go": 0, "late.go": 1}
+	late := "package tacho\ntype Late struct{ Field int }\nfunc (Early) Method() {}\nfunc After() {}\n"
+	for _, c := range []struct {
+		name, early string
+		want        int
+	}{
+		{"nothing", `type Early struct{}; var x = fmt.Sprint(1)`, 0},
+		{"function", `type Early struct{}; func f() { After() }`, 1},
+		{"type", `type Early struct{}; var x Late`, 1},
+		{"method on an early type", `type Early struct{}; func f(e Early) { e.Method() }`, 1},
+		{"type and field", `type Early struct{}; func f(l Late) int { return l.Field }`, 2},
+		{"method beside an unresolved import", `type Early struct{}; func f(e Early) { fmt.Println(fmt.Sprint(), e.Method) }`, 1},
+	} {
+		src := map[string]string{"early.go": "package tacho\nimport \"fmt\"\n" + c.early, "late.go": late}
+		if got := laterUses(t, src, stageOf); len(got) != c.want {
+			t.Errorf("%s: %d uses of later names found, want %d: %v", c.name, len(got), c.want, got)
+		}
+	}
+}
