@@ -40,7 +40,7 @@ type headingNames map[string]bool
 // Generate implements [parser.IDs].
 func (h headingNames) Generate(text []byte, _ ast.NodeKind) []byte {
 	base := strings.Map(func(r rune) rune {
-		if strings.ContainsRune("\"'<>&\ue000\ue001", r) {
+		if strings.ContainsRune("\"'<>&*`\ue000\ue001", r) {
 			return -1
 		}
 		return r
