@@ -1,0 +1,185 @@
+package session
+
+import (
+	"fmt"
+	"sort"
+	"sync"
+	"time"
+
+	"rotorhum/kernel/cell"
+	"rotorhum/kernel/wire"
+)
+
+type executeRequest struct {
+	Code        string            `json:"code"`
+	Silent      bool              `json:"silent"`
+	Store       *bool             `json:"store_history"`
+	Expressions map[string]string `json:"user_expressions"`
+	AllowStdin  *bool             `json:"allow_stdin"`
+	StopOnError *bool             `json:"stop_on_error"`
+}
+
+type executeInput struct {
+	Code  string `json:"code"`
+	Count int    `json:"execution_count"`
+}
+
+type executeReply struct {
+	Status      string         `json:"status"`
+	Count       int            `json:"execution_count"`
+	Expressions map[string]any `json:"user_expressions"`
+	Payload     []page         `json:"payload"`
+}
+
+type executeFailed struct {
+	failed
+	Count       int            `json:"execution_count"`
+	Expressions map[string]any `json:"user_expressions"`
+	Payload     []page         `json:"payload"`
+}
+
+// aborted is the reply to a cell that was not run because one before it failed.
+type aborted struct {
+	Status string `json:"status"`
+	Count  int    `json:"execution_count"`
+}
+
+type executeResult struct {
+	bundle
+	Count int `json:"execution_count"`
+}
+
+type errorContent struct {
+	Name      string   `json:"ename"`
+	Value     string   `json:"evalue"`
+	Traceback []string `json:"traceback"`
+}
+
+// startedAt is the reply metadata by which front ends time cells.
+type startedAt struct {
+	Started string `json:"started"`
+}
+
+// overlap bounds how long after a failed cell's reply a cell may arrive that was
+// sent before that reply.
+const overlap = 250 * time.Millisecond
+
+func execute(r *request) (any, error) {
+	s := r.s
+	r.count = s.count
+	r.metadata = startedAt{wire.Date(time.Now())}
+	if s.isClosing() || r.arrived.Before(s.abortAt) || r.sent.Before(s.abortAt) && r.arrived.Before(s.abortAt.Add(overlap)) {
+		return aborted{"aborted", s.count}, nil
+	}
+	var c executeRequest
+	if err := decode(r, &c); err != nil {
+		return nil, err
+	}
+	count := s.count + 1
+	store := !c.Silent && (c.Store == nil || *c.Store)
+	if store {
+		s.count = count
+	}
+	r.count = count
+	if !c.Silent {
+		s.publish("execute_input", r.msg, executeInput{c.Code, count}, nil)
+	}
+	out := &sink{s: s, parent: r.msg, silent: c.Silent, pages: []page{}}
+	ask := cell.Request{Name: fmt.Sprintf("In[%d]", count), Code: c.Code, Sink: out}
+	run := s.begin(r.msg)
+	defer s.end(run)
+	if c.AllowStdin == nil || *c.AllowStdin {
+		ask.Input = func(prompt string, password bool) (string, error) { return s.ask(r.msg, run, prompt, password) }
+	}
+	var end cell.Outcome
+	expressions := map[string]any{}
+	started := s.runner.do(func(i cell.Runner) {
+		end = i.Run(ask)
+		if end.Fault == nil {
+			expressions = evaluate(i, c.Expressions)
+		}
+	})
+	if started != nil {
+		end.Fault = &cell.Fault{Name: "KernelError", Value: started.Error(), Traceback: []string{started.Error()}}
+	}
+	if store {
+		s.history.Add(count, c.Code, plainText(end.Result))
+	}
+	if f := end.Fault; f != nil {
+		tb := f.Traceback
+		if len(tb) == 0 {
+			tb = []string{f.Error()}
+		}
+		if !c.Silent {
+			s.publish("error", r.msg, errorContent{f.Name, f.Value, tb}, nil)
+		}
+		r.failed = c.StopOnError == nil || *c.StopOnError
+		return executeFailed{failed{"error", f.Name, f.Value, tb}, count, map[string]any{}, out.takePages()}, nil
+	}
+	if end.Result != nil && !c.Silent {
+		s.show(r.msg, "execute_result", *end.Result, func(b bundle) any { return executeResult{b, count} })
+	}
+	return executeReply{"ok", count, expressions, out.takePages()}, nil
+}
+
+// stopQueue aborts the cells that were sent before the client could know that
+// this one failed.
+func stopQueue(r *request) {
+	if r.failed {
+		r.s.abortAt = time.Now()
+	}
+}
+
+// evaluate renders a request's user_expressions; one that fails spoils only its
+// own entry.
+func evaluate(i cell.Runner, expressions map[string]string) map[string]any {
+	names := make([]string, 0, len(expressions))
+	for name := range expressions {
+		names = append(names, name)
+	}
+	sort.Strings(names) // a fixed order: expressions may have effects
+	values := map[string]any{}
+	for _, name := range names {
+		b, fault := i.Expr(expressions[name])
+		if fault != nil {
+			values[name] = failure(fault.Name, fault.Value)
+			continue
+		}
+		values[name] = struct {
+			Status string `json:"status"`
+			bundle
+		}{"ok", encodable(b)}
+	}
+	return values
+}
+
+func plainText(b *cell.Bundle) string {
+	if b == nil {
+		return ""
+	}
+	text, _ := b.Data["text/plain"].(string)
+	return text
+}
+
+// running is a cell that runs.
+type running struct {
+	stop        sync.Once
+	interrupted chan struct{} // closed by the first interrupt
+	ended       chan struct{}
+	parent      *wire.Message
+}
+
+func (s *Session) begin(parent *wire.Message) *running {
+	run := &running{parent: parent, interrupted: make(chan struct{}), ended: make(chan struct{})}
+	s.mu.Lock()
+	s.running = run
+	s.mu.Unlock()
+	return run
+}
+
+func (s *Session) end(run *running) {
+	s.mu.Lock()
+	s.running = nil
+	s.mu.Unlock()
+	close(run.ended)
+}

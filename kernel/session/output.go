@@ -1,0 +1,138 @@
+package session
+
+import (
+	"encoding/json"
+	"fmt"
+	"sort"
+	"sync"
+
+	"rotorhum/kernel/cell"
+	"rotorhum/kernel/wire"
+)
+
+// bundle is a cell.Bundle in the shape of a message.
+type bundle struct {
+	Data     map[string]any `json:"data"`
+	Metadata map[string]any `json:"metadata"`
+}
+
+type displayData struct {
+	bundle
+	Transient transient `json:"transient"`
+}
+
+type transient struct {
+	ID string `json:"display_id,omitempty"`
+}
+
+type stream struct {
+	Name string `json:"name"`
+	Text string `json:"text"`
+}
+
+type clearOutput struct {
+	Wait bool `json:"wait"`
+}
+
+// page is the payload that asks a console for its pager.
+type page struct {
+	Source string         `json:"source"`
+	Data   map[string]any `json:"data"`
+	Start  int            `json:"start"`
+}
+
+// sink publishes what one cell shows. It stays good after the cell has ended:
+// what a goroutine of the cell prints later still belongs to that cell.
+type sink struct {
+	s      *Session
+	parent *wire.Message
+	silent bool
+
+	mu    sync.Mutex
+	pages []page
+}
+
+func (o *sink) Stream(name, text string) {
+	if !o.silent && text != "" {
+		o.s.publish("stream", o.parent, stream{name, text}, nil)
+	}
+}
+
+func (o *sink) Display(b cell.Bundle, id string) {
+	if !o.silent {
+		o.s.show(o.parent, "display_data", b, func(b bundle) any { return displayData{b, transient{id}} })
+	}
+}
+
+func (o *sink) Update(b cell.Bundle, id string) {
+	if !o.silent {
+		o.s.show(o.parent, "update_display_data", b, func(b bundle) any { return displayData{b, transient{id}} })
+	}
+}
+
+func (o *sink) Clear(wait bool) {
+	if !o.silent {
+		o.s.publish("clear_output", o.parent, clearOutput{wait}, nil)
+	}
+}
+
+func (o *sink) Page(b cell.Bundle) {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	o.pages = append(o.pages, page{"page", encodable(b).Data, 0})
+}
+
+func (o *sink) takePages() []page {
+	o.mu.Lock()
+	defer o.mu.Unlock()
+	return o.pages
+}
+
+// show publishes b in the content that wrap makes of it. If JSON cannot express
+// b, it shows what can be and says on stderr what is missing.
+func (s *Session) show(parent *wire.Message, msgType string, b cell.Bundle, wrap func(bundle) any) {
+	whole := bundle{nonNil(b.Data), nonNil(b.Metadata)}
+	if s.publish(msgType, parent, wrap(whole), nil) {
+		return
+	}
+	s.publish(msgType, parent, wrap(encodable(b)), nil)
+	for _, mime := range unencodable(b.Data) {
+		s.publish("stream", parent, stream{"stderr", fmt.Sprintf("%s cannot be shown: its value is not one that JSON can hold (NaN and Inf are not)\n", mime)}, nil)
+	}
+}
+
+// encodable is what JSON can express of b.
+func encodable(b cell.Bundle) bundle {
+	strip := func(m map[string]any) map[string]any {
+		kept := map[string]any{}
+		for k, v := range m {
+			kept[k] = v
+		}
+		for _, k := range unencodable(m) {
+			delete(kept, k)
+		}
+		return kept
+	}
+	return bundle{strip(b.Data), strip(b.Metadata)}
+}
+
+// unencodable lists the keys of m whose values JSON cannot express, sorted.
+func unencodable(m map[string]any) (keys []string) {
+	for k, v := range m {
+		if _, text := v.(string); text {
+			continue
+		}
+		if _, err := json.Marshal(v); err != nil {
+			keys = append(keys, k)
+		}
+	}
+	sort.Strings(keys)
+	return keys
+}
+
+func nonNil(m map[string]any) map[string]any {
+	if m == nil {
+		return map[string]any{}
+	}
+	return m
+}
