@@ -1,0 +1,207 @@
+// Package phase follows the phase of a comb of lines: it demodulates every
+// line along an approximate course, combines them into one phase, and smooths
+// that with the inertia that the sound itself shows.
+package phase
+
+import "math"
+
+// Point is one measurement of the common phase.
+type Point struct {
+	T   float64 // seconds
+	Phi float64 // radians
+	Var float64 // variance in rad^2; +Inf for nothing measured
+}
+
+// Smooth is the smoothed motion at one moment: phase, angular rate and its
+// change, with the variances of the first two.
+type Smooth struct {
+	Phi, Omega, Alpha          float64
+	PhiVar, OmegaVar, AlphaVar float64
+}
+
+type vec [3]float64
+type sym [3][3]float64
+
+// step returns the transition over dt and the noise of a change of
+// acceleration with intensity q.
+func step(dt, q float64) (f, n sym) {
+	d2, d3 := dt*dt, dt*dt*dt
+	f = sym{{1, dt, d2 / 2}, {0, 1, dt}, {0, 0, 1}}
+	n = sym{
+		{q * d2 * d3 / 20, q * d2 * d2 / 8, q * d3 / 6},
+		{q * d2 * d2 / 8, q * d3 / 3, q * d2 / 2},
+		{q * d3 / 6, q * d2 / 2, q * dt},
+	}
+	return f, n
+}
+
+func mul(a, b sym) (c sym) {
+	for i := range 3 {
+		for j := range 3 {
+			c[i][j] = a[i][0]*b[0][j] + a[i][1]*b[1][j] + a[i][2]*b[2][j]
+		}
+	}
+	return c
+}
+
+func transpose(a sym) (b sym) {
+	for i := range 3 {
+		for j := range 3 {
+			b[i][j] = a[j][i]
+		}
+	}
+	return b
+}
+
+func apply(a sym, x vec) (y vec) {
+	for i := range 3 {
+		y[i] = a[i][0]*x[0] + a[i][1]*x[1] + a[i][2]*x[2]
+	}
+	return y
+}
+
+// inverse returns the inverse of a symmetric positive matrix.
+func inverse(a sym) (b sym, ok bool) {
+	c00 := a[1][1]*a[2][2] - a[1][2]*a[2][1]
+	c01 := a[1][2]*a[2][0] - a[1][0]*a[2][2]
+	c02 := a[1][0]*a[2][1] - a[1][1]*a[2][0]
+	det := a[0][0]*c00 + a[0][1]*c01 + a[0][2]*c02
+	if !(det > 0) {
+		return b, false
+	}
+	b[0][0] = c00 / det
+	b[0][1] = (a[0][2]*a[2][1] - a[0][1]*a[2][2]) / det
+	b[0][2] = (a[0][1]*a[1][2] - a[0][2]*a[1][1]) / det
+	b[1][0] = c01 / det
+	b[1][1] = (a[0][0]*a[2][2] - a[0][2]*a[2][0]) / det
+	b[1][2] = (a[0][2]*a[1][0] - a[0][0]*a[1][2]) / det
+	b[2][0] = c02 / det
+	b[2][1] = (a[0][1]*a[2][0] - a[0][0]*a[2][1]) / det
+	b[2][2] = (a[0][0]*a[1][1] - a[0][1]*a[1][0]) / det
+	return b, true
+}
+
+// Run smooths the points, in order of time, with changes of acceleration of
+// intensity q (rad^2/s^5). It returns the motion at each point and the
+// logarithm of the likelihood of the points (up to a constant that does not
+// depend on q). start is a guess of the motion at the first point with
+// standard deviations sd.
+func Run(p []Point, q float64, start Smooth, sd [3]float64) ([]Smooth, float64) {
+	n := len(p)
+	if n == 0 {
+		return nil, 0
+	}
+	type belief struct {
+		x vec
+		p sym
+	}
+	// work relative to the start's own motion, where numbers stay small
+	ref := func(t float64) float64 {
+		dt := t - p[0].T
+		return start.Phi + start.Omega*dt + start.Alpha*dt*dt/2
+	}
+	scale := func(i, j int) sym {
+		f, _ := step(p[j].T-p[i].T, 0)
+		return f
+	}
+	pred := make([]belief, n)
+	post := make([]belief, n)
+	like := 0.0
+	cur := belief{p: sym{{sd[0] * sd[0], 0, 0}, {0, sd[1] * sd[1], 0}, {0, 0, sd[2] * sd[2]}}}
+	for i := range p {
+		if i > 0 {
+			f, noise := step(p[i].T-p[i-1].T, q)
+			cur.x = apply(f, cur.x)
+			cur.p = mul(mul(f, cur.p), transpose(f))
+			for a := range 3 {
+				for b := range 3 {
+					cur.p[a][b] += noise[a][b]
+				}
+			}
+		}
+		pred[i] = cur
+		if !math.IsInf(p[i].Var, 1) {
+			s := cur.p[0][0] + p[i].Var
+			e := p[i].Phi - ref(p[i].T) - cur.x[0]
+			like -= 0.5 * (e*e/s + math.Log(s))
+			k := vec{cur.p[0][0] / s, cur.p[1][0] / s, cur.p[2][0] / s}
+			row := cur.p[0]
+			for a := range 3 {
+				cur.x[a] += k[a] * e
+				for b := range 3 {
+					cur.p[a][b] -= k[a] * row[b]
+				}
+			}
+			for a := range 3 {
+				for b := a + 1; b < 3; b++ {
+					m := (cur.p[a][b] + cur.p[b][a]) / 2
+					cur.p[a][b], cur.p[b][a] = m, m
+				}
+			}
+		}
+		post[i] = cur
+	}
+	out := make([]Smooth, n)
+	sm := post[n-1]
+	for i := n - 1; ; i-- {
+		dt := p[i].T - p[0].T
+		out[i] = Smooth{
+			Phi:    sm.x[0] + ref(p[i].T),
+			Omega:  sm.x[1] + start.Omega + start.Alpha*dt,
+			Alpha:  sm.x[2] + start.Alpha,
+			PhiVar: sm.p[0][0], OmegaVar: sm.p[1][1], AlphaVar: sm.p[2][2],
+		}
+		if i == 0 {
+			break
+		}
+		f := scale(i-1, i)
+		inv, ok := inverse(pred[i].p)
+		if !ok {
+			sm = post[i-1]
+			continue
+		}
+		g := mul(mul(post[i-1].p, transpose(f)), inv)
+		var d vec
+		for a := range 3 {
+			d[a] = sm.x[a] - pred[i].x[a]
+		}
+		d = apply(g, d)
+		var dp sym
+		for a := range 3 {
+			for b := range 3 {
+				dp[a][b] = sm.p[a][b] - pred[i].p[a][b]
+			}
+		}
+		dp = mul(mul(g, dp), transpose(g))
+		next := post[i-1]
+		for a := range 3 {
+			next.x[a] += d[a]
+			for b := range 3 {
+				next.p[a][b] += dp[a][b]
+			}
+		}
+		sm = next
+	}
+	return out, like
+}
+
+// Fit runs the smoother with the intensity that makes the points most likely,
+// between qLo and qHi, and returns it too.
+func Fit(p []Point, qLo, qHi float64, start Smooth, sd [3]float64) (best []Smooth, q, like float64) {
+	like = math.Inf(-1)
+	try := func(v float64) {
+		s, l := Run(p, v, start, sd)
+		if l > like {
+			best, q, like = s, v, l
+		}
+	}
+	for v := qLo; v <= qHi*1.0001; v *= 10 {
+		try(v)
+	}
+	for _, r := range []float64{0.3162, 3.162} {
+		if v := q * r; v >= qLo && v <= qHi {
+			try(v)
+		}
+	}
+	return best, q, like
+}
