@@ -83,70 +83,93 @@ func (t *flatTop) clipped(n int, quantum float64) int {
 	return 0
 }
 
-// levelBlock is how many samples are decoded at once to measure levels.
-const levelBlock = 1 << 15
+// levelMeter measures the level of one channel, sample by sample.
+type levelMeter struct {
+	sum, squares float64
+	high, low    flatTop // low of the samples upside down
+}
+
+func (m *levelMeter) add(x float64) {
+	m.sum += x
+	m.squares += x * x
+	m.high.add(x)
+	m.low.add(-x)
+}
+
+// level returns the level of n samples with the given quantiser step, and how
+// many of them are clipped.
+func (m *levelMeter) level(n int, quantum float64) (l Level, clipped int) {
+	l = Level{
+		Peak: max(m.high.extreme, m.low.extreme),
+		RMS:  math.Sqrt(m.squares / float64(n)),
+		Mean: m.sum / float64(n),
+	}
+	if m.high.extreme == -m.low.extreme {
+		l.Mean = m.high.extreme // all samples are the same: no rounding error
+		return l, 0
+	}
+	clipped = m.high.clipped(n, quantum) + m.low.clipped(n, quantum)
+	l.Clipped = float64(clipped) / float64(n)
+	return l, clipped
+}
 
 // measureLevels reads every sample once, fills in levels, ClippedFraction and
 // PeakDBFS, warns, and refuses samples that no sound can have.
 func (r *Recording) measureLevels() error {
-	r.levels = make([]Level, r.Channels)
-	tops := make([][2]flatTop, r.Channels)
-	for ch := range tops {
-		tops[ch] = [2]flatTop{{extreme: math.Inf(-1)}, {extreme: math.Inf(-1)}}
+	meters := make([]levelMeter, r.Channels)
+	for ch := range meters {
+		meters[ch].high.extreme, meters[ch].low.extreme = math.Inf(-1), math.Inf(-1)
 	}
-	sums := make([][2]float64, r.Channels)
-	block := make([]float64, min(levelBlock, r.Frames))
-	for start := 0; start < r.Frames; start += len(block) {
-		for ch := range tops {
-			n, err := r.Block(ch, start, block)
-			if err != nil {
-				return err
+	var bad error
+	at := 0
+	err := r.src.walk(r.first, r.Frames, func(frame []float64) {
+		for ch, x := range frame {
+			if !(math.Abs(x) <= maxSample) && bad == nil {
+				bad = r.badSample(at, ch, x)
 			}
-			var sum, squares float64
-			for j, x := range block[:n] {
-				if !(math.Abs(x) <= maxSample) {
-					return &FileError{File: r.Name, Offset: -1, Kind: ErrNotFinite,
-						Problem: fmt.Sprintf("sample %d of channel %d (%g s from the start) is %v", start+j, ch+1, float64(start+j)/r.Rate, x),
-						Advice:  "export the recording again, as 16-bit PCM WAV if you can"}
-				}
-				sum += x
-				squares += x * x
-				tops[ch][0].add(x)
-				tops[ch][1].add(-x)
-			}
-			sums[ch][0] += sum
-			sums[ch][1] += squares
+			meters[ch].add(x)
 		}
+		at++
+	})
+	if err != nil {
+		return fmt.Errorf("%s: %w", r.Name, err)
 	}
-	r.summariseLevels(tops, sums)
+	if bad != nil {
+		return bad
+	}
+	r.levels = make([]Level, r.Channels)
+	total, peak := 0, 0.0
+	for ch := range meters {
+		l, clipped := meters[ch].level(r.Frames, r.src.quantum())
+		r.levels[ch] = l
+		total += clipped
+		peak = max(peak, l.Peak)
+	}
+	r.ClippedFraction = float64(total) / (float64(r.Frames) * float64(r.Channels))
+	r.PeakDBFS = decibels(peak)
+	r.warnOfLevels()
 	return nil
 }
 
-func (r *Recording) summariseLevels(tops [][2]flatTop, sums [][2]float64) {
-	var clipped int
-	var peak float64
-	for ch := range tops {
-		hi, lo := &tops[ch][0], &tops[ch][1]
-		l := &r.levels[ch]
-		l.Peak = max(hi.extreme, lo.extreme)
-		l.Mean = sums[ch][0] / float64(r.Frames)
-		l.RMS = math.Sqrt(sums[ch][1] / float64(r.Frames))
-		peak = max(peak, l.Peak)
-		if hi.extreme == -lo.extreme {
-			l.Mean = hi.extreme // every sample is the same; no rounding error
-			r.Warnings = append(r.Warnings, fmt.Sprintf("channel %d is silent: every sample is %g", ch+1, hi.extreme))
-			continue
-		}
-		q := r.src.quantum()
-		n := hi.clipped(r.Frames, q) + lo.clipped(r.Frames, q)
-		l.Clipped = float64(n) / float64(r.Frames)
-		clipped += n
-		if l.Clipped > 0.001 {
+func (r *Recording) badSample(at, ch int, x float64) error {
+	chunk, offset := r.src.where(ch, r.first+at)
+	return &FileError{File: r.Name, Chunk: chunk, Offset: offset, Kind: ErrNotFinite,
+		Problem: fmt.Sprintf("sample %d of channel %d (%s s from the start) is %v", at, ch+1, formatSig(float64(at)/r.Rate, 6), x),
+		Advice:  "export the recording again, as 16-bit PCM WAV if you can"}
+}
+
+// warnShare is the share of clipped samples from which on there is a warning.
+const warnShare = 0.001
+
+func (r *Recording) warnOfLevels() {
+	for ch, l := range r.levels {
+		switch {
+		case l.Silent():
+			r.Warnings = append(r.Warnings, fmt.Sprintf("channel %d is silent: every sample is %g", ch+1, l.Mean))
+		case l.Clipped > warnShare:
 			r.Warnings = append(r.Warnings, fmt.Sprintf(
 				"channel %d: %s %% of the samples stand in flat tops at %s dBFS: it was clipped; record further away or with less gain",
-				ch+1, formatSig(100*l.Clipped, 2), formatSig(decibels(l.Peak), 2)))
+				ch+1, formatSig(100*l.Clipped, 2), formatDB(l.PeakDBFS())))
 		}
 	}
-	r.ClippedFraction = float64(clipped) / (float64(r.Frames) * float64(r.Channels))
-	r.PeakDBFS = decibels(peak)
 }

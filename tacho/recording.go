@@ -1,13 +1,13 @@
 package tacho
 
 import (
+	"bytes"
 	"crypto/sha256"
 	"encoding/binary"
 	"encoding/hex"
 	"fmt"
 	"math"
 	"os"
-	"runtime"
 )
 
 // Recording is a sound: samples at a regular rate in one or more channels,
@@ -44,15 +44,20 @@ type Recording struct {
 	levels []Level
 	first  int // frame of src at which the recording begins
 	src    source
-	file   *os.File // open as long as samples may be read from it
 }
 
 // source decodes samples. Its methods may be called by several goroutines.
 type source interface {
 	// read decodes len(dst) samples of channel ch from frame start on.
 	read(ch, start int, dst []float64) error
+	// walk decodes all channels from frame start on and visits the frames in
+	// order; visit must not keep the slice.
+	walk(start, frames int, visit func(frame []float64)) error
 	// quantum is the step between neighbouring sample values, 0 if unknown.
 	quantum() float64
+	// where is the place of a sample in the file, for messages; offset is
+	// negative if there is none.
+	where(ch, frame int) (chunk string, offset int64)
 }
 
 // inMemory is the largest file, in bytes, whose contents are kept in memory.
@@ -65,9 +70,9 @@ const maxSample = 1e9
 // Open reads the recording in a file. Its kind is told by its content, not by
 // its name.
 //
-// The file is checked once from end to end. Small files are then closed; one
-// of more than 32 MiB stays open until the Recording is closed or no longer
-// used, and must not be changed meanwhile.
+// The file is checked once from end to end. One of more than 32 MiB is read
+// again whenever samples are asked for: it stays open as long as the Recording
+// is in use and must not be changed meanwhile.
 //
 // Errors are of type *[FileError] and of kind ErrNotWAV, ErrDamaged,
 // ErrUnsupported, ErrNoSamples or ErrNotFinite, or come from the file system.
@@ -76,45 +81,37 @@ func Open(path string) (*Recording, error) {
 	if err != nil {
 		return nil, err
 	}
-	rec, err := readFile(f, path)
-	if err != nil {
+	rec, keep, err := readFile(f, path)
+	if !keep {
 		f.Close()
-		return nil, err
 	}
-	if rec.file == nil {
-		f.Close()
-	} else {
-		runtime.AddCleanup(rec, func(f *os.File) { f.Close() }, f)
-	}
-	return rec, nil
+	return rec, err
 }
 
-func readFile(f *os.File, path string) (*Recording, error) {
+// readFile reads the recording in f, and reports whether it goes on reading f.
+func readFile(f *os.File, path string) (rec *Recording, keep bool, err error) {
 	info, err := f.Stat()
 	if err != nil {
-		return nil, err
+		return nil, false, err
 	}
 	if !info.Mode().IsRegular() {
-		what := "is not a regular file"
+		what := "it is not a regular file"
 		if info.IsDir() {
-			what = "is a folder"
+			what = "it is a folder"
 		}
-		return nil, &FileError{File: path, Offset: -1, Kind: ErrNotWAV,
+		return nil, false, &FileError{File: path, Offset: -1, Kind: ErrNotWAV,
 			Problem: what, Advice: "give the name of a WAV file"}
 	}
 	if info.Size() > inMemory {
 		rec, err := ReadWAV(f, info.Size(), path)
-		if err == nil {
-			rec.file = f
-		}
-		return rec, err
+		return rec, err == nil, err
 	}
 	data := make([]byte, info.Size())
-	n, err := f.ReadAt(data, 0)
-	if n < len(data) {
-		return nil, fmt.Errorf("%s: the file shrank while it was read: %w", path, err)
+	if n, err := f.ReadAt(data, 0); n < len(data) {
+		return nil, false, fmt.Errorf("%s: the file shrank while it was read: %w", path, err)
 	}
-	return ReadWAV(newBytesAt(data), int64(len(data)), path)
+	rec, err = ReadWAV(bytes.NewReader(data), int64(len(data)), path)
+	return rec, false, err
 }
 
 // NewRecording makes a recording from samples at rate fs in hertz, one slice
@@ -157,7 +154,20 @@ func (m memory) read(ch, start int, dst []float64) error {
 	return nil
 }
 
+func (m memory) walk(start, frames int, visit func(frame []float64)) error {
+	frame := make([]float64, len(m))
+	for j := start; j < start+frames; j++ {
+		for ch, x := range m {
+			frame[ch] = x[j]
+		}
+		visit(frame)
+	}
+	return nil
+}
+
 func (m memory) quantum() float64 { return 0 }
+
+func (m memory) where(int, int) (chunk string, offset int64) { return "", -1 }
 
 func (m memory) hash(fs float64) string {
 	h := sha256.New()
@@ -225,25 +235,17 @@ func (r *Recording) Channel(i int) []float64 {
 //
 // It panics if the file can no longer be read.
 func (r *Recording) Mix() []float64 {
-	mix := r.Channel(1)
-	if r.Channels == 1 {
-		return mix
-	}
+	mix := make([]float64, 0, r.Frames)
 	scale := 1 / float64(r.Channels)
-	for j := range mix {
-		mix[j] *= scale
-	}
-	block := make([]float64, min(1<<16, r.Frames))
-	for ch := 1; ch < r.Channels; ch++ {
-		for start := 0; start < r.Frames; start += len(block) {
-			n, err := r.Block(ch, start, block)
-			if err != nil {
-				panic("tacho: " + err.Error())
-			}
-			for j, x := range block[:n] {
-				mix[start+j] += scale * x
-			}
+	err := r.src.walk(r.first, r.Frames, func(frame []float64) {
+		sum := 0.0
+		for _, x := range frame {
+			sum += x
 		}
+		mix = append(mix, scale*sum)
+	})
+	if err != nil {
+		panic(fmt.Sprintf("tacho: %s: %v", r.Name, err))
 	}
 	return mix
 }

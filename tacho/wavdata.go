@@ -11,14 +11,11 @@ import (
 	"github.com/go-audio/wav"
 )
 
-// newBytesAt makes an io.ReaderAt of bytes.
-func newBytesAt(b []byte) io.ReaderAt { return bytes.NewReader(b) }
-
 // waveData decodes the samples of a WAV file straight from its bytes.
 //
 // Integers are decoded by the wav library. It is given, each time, a small
-// file of our own making: a plain header that we know to be true, and the
-// bytes of one channel. So it never sees what it cannot handle (version 1.1.0
+// file of our own making: a plain header that we know to be true, and some of
+// the samples. So it never sees what it cannot handle (version 1.1.0
 // takes floating-point and companded samples for integers, reads the padding
 // byte of odd-sized data as sound, and reports a shortened file as whole).
 type waveData struct {
@@ -27,8 +24,8 @@ type waveData struct {
 	offset int64 // of the first sample
 }
 
-// decodeFrames is how many frames are read from the file at once.
-const decodeFrames = 1 << 13
+// decodeBytes is about how many bytes are read from the file at once.
+const decodeBytes = 1 << 18
 
 func (d *waveData) quantum() float64 {
 	if d.float {
@@ -37,30 +34,85 @@ func (d *waveData) quantum() float64 {
 	return math.Ldexp(1, 1-d.bits)
 }
 
-func (d *waveData) read(ch, start int, dst []float64) error {
+func (d *waveData) where(ch, frame int) (chunk string, offset int64) {
+	return "data", d.offset + int64(frame)*d.frameBytes() + int64(ch*d.bytes)
+}
+
+// waveReader is the scratch memory of one reading.
+type waveReader struct {
+	*waveData
+	frames int    // that fit
+	raw    []byte // frames as they are in the file
+	file   []byte // a plain header, and samples behind it
+	ints   audio.IntBuffer
+}
+
+// reader makes a reader for up to n frames, of which each gives perFrame
+// samples to decode.
+func (d *waveData) reader(n, perFrame int) *waveReader {
 	frame := d.frameBytes()
-	frames := min(len(dst), decodeFrames, max(1, int(8<<20/frame)))
-	raw := make([]byte, int64(frames)*frame)
-	one := make([]byte, plainHeaderSize+frames*d.bytes)
-	var ints *audio.IntBuffer
+	w := &waveReader{waveData: d, frames: min(n, max(1, int(decodeBytes/frame)))}
+	w.raw = make([]byte, int64(w.frames)*frame)
+	w.file = make([]byte, plainHeaderSize+w.frames*perFrame*d.bytes)
 	if !d.float {
-		ints = &audio.IntBuffer{Data: make([]int, frames)}
+		w.ints.Data = make([]int, w.frames*perFrame)
 	}
+	return w
+}
+
+// load reads n frames from frame start on.
+func (w *waveReader) load(start, n int) ([]byte, error) {
+	frame := w.frameBytes()
+	at, block := w.offset+int64(start)*frame, w.raw[:int64(n)*frame]
+	if got, err := w.r.ReadAt(block, at); got < len(block) {
+		return nil, fmt.Errorf("the file has changed or cannot be read at byte %d: %w", at+int64(got), err)
+	}
+	return block, nil
+}
+
+// decode turns the samples that stand behind the header in w.file into numbers.
+func (w *waveReader) decode(dst []float64) error {
+	end := plainHeaderSize + len(dst)*w.bytes
+	if w.float {
+		decodeFloats(dst, w.file[plainHeaderSize:end], w.bytes)
+		return nil
+	}
+	return decodeInts(dst, w.file[:end], w.bytes, &w.ints)
+}
+
+func (d *waveData) read(ch, start int, dst []float64) error {
+	w := d.reader(len(dst), 1)
 	for len(dst) > 0 {
-		n := min(len(dst), frames)
-		at := d.offset + int64(start)*frame
-		block := raw[:int64(n)*frame]
-		if got, err := d.r.ReadAt(block, at); got < len(block) {
-			return fmt.Errorf("the file has changed or cannot be read at byte %d: %w", at+int64(got), err)
+		n := min(len(dst), w.frames)
+		block, err := w.load(start, n)
+		if err != nil {
+			return err
 		}
-		samples := one[plainHeaderSize : plainHeaderSize+n*d.bytes]
-		gather(samples, block, ch*d.bytes, d.bytes, int(frame))
-		if d.float {
-			decodeFloats(dst[:n], samples, d.bytes)
-		} else if err := decodeInts(dst[:n], one[:plainHeaderSize+n*d.bytes], d.bytes, ints); err != nil {
+		gather(w.file[plainHeaderSize:plainHeaderSize+n*d.bytes], block, ch*d.bytes, d.bytes, int(d.frameBytes()))
+		if err := w.decode(dst[:n]); err != nil {
 			return err
 		}
 		dst, start = dst[n:], start+n
+	}
+	return nil
+}
+
+func (d *waveData) walk(start, frames int, visit func(frame []float64)) error {
+	w := d.reader(frames, d.channels)
+	samples := make([]float64, w.frames*d.channels)
+	for done := 0; done < frames; done += w.frames {
+		n := min(frames-done, w.frames)
+		block, err := w.load(start+done, n)
+		if err != nil {
+			return err
+		}
+		copy(w.file[plainHeaderSize:], block)
+		if err := w.decode(samples[:n*d.channels]); err != nil {
+			return err
+		}
+		for i := range n {
+			visit(samples[i*d.channels : (i+1)*d.channels])
+		}
 	}
 	return nil
 }
@@ -93,7 +145,7 @@ func decodeFloats(dst []float64, src []byte, size int) {
 // header before them, and scales them to full scale 1.
 func decodeInts(dst []float64, file []byte, size int, ints *audio.IntBuffer) error {
 	putPlainHeader(file, size)
-	ints.Data = ints.Data[:len(dst)]
+	ints.Data = ints.Data[:len(dst)] // made long enough
 	n, err := wav.NewDecoder(bytes.NewReader(file)).PCMBuffer(ints)
 	if err != nil {
 		return err

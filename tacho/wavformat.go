@@ -66,11 +66,13 @@ func (s *wavScan) format(at, n int64) error {
 	}
 	f.float = tag == tagFloat
 	f.bytes = (f.bits + 7) / 8
+	if valid := extensibleBits(content); valid > 0 && valid < f.bits {
+		f.bits = valid
+	}
 	if tight := f.channels * f.bytes; blockAlign != tight {
-		// Samples may stand in larger containers, each holding whole bytes.
-		if per := blockAlign / f.channels; !f.float && per*f.channels == blockAlign && per > f.bytes && per <= 4 {
-			s.out.warn("samples of %d bits stand in %d bytes each; read as left-aligned", f.bits, per)
-			f.bytes = per
+		if !f.float && f.bytes == 3 && blockAlign == 4*f.channels {
+			s.out.warn("samples of %d bits stand in 4 bytes each; read as left-aligned", f.bits)
+			f.bytes = 4
 		} else {
 			s.out.warn("the header gives %d bytes per frame, but %d channels of %d bits take %d; the latter is used", blockAlign, f.channels, f.bits, tight)
 		}
@@ -80,6 +82,15 @@ func (s *wavScan) format(at, n int64) error {
 	}
 	s.out.wavFormat, s.haveFmt = f, true
 	return nil
+}
+
+// extensibleBits returns how many bits of each sample an extensible header
+// says to be valid; 0 if it does not say.
+func extensibleBits(content []byte) int {
+	if binary.LittleEndian.Uint16(content) != tagExtensible {
+		return 0
+	}
+	return int(binary.LittleEndian.Uint16(content[18:]))
 }
 
 // checkFormat refuses what cannot be true and what cannot be decoded.
