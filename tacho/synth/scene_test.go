@@ -11,10 +11,15 @@ import (
 // is exact where f completes whole periods in x.
 func project(x []float64, f, fs float64) (amplitude, phase float64) {
 	var re, im float64
+	sr, cr := math.Sincos(2 * math.Pi * f / fs)
+	var s, c float64
 	for i, v := range x {
-		s, c := math.Sincos(2 * math.Pi * math.Mod(f*float64(i)/fs, 1))
+		if i%64 == 0 { // afresh before the rotation has lost digits
+			s, c = math.Sincos(2 * math.Pi * math.Mod(f*float64(i)/fs, 1))
+		}
 		re += v * c
 		im -= v * s
+		s, c = s*cr+c*sr, c*cr-s*sr
 	}
 	k := 2 / float64(len(x))
 	return k * math.Hypot(re, im), math.Atan2(im, re)
