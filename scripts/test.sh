@@ -1,0 +1,132 @@
+#!/bin/bash
+# Runs everything that continuous integration runs, from a clean clone:
+#
+#   bash scripts/test.sh             everything
+#   bash scripts/test.sh -go         only what needs Go alone
+#   bash scripts/test.sh -browser    also a real browser (scripts/browser.sh)
+#
+# It installs the Debian packages that the tests need, as root or through sudo;
+# where it may not, it lists them and stops. The kernel is registered in a
+# temporary folder: your own Jupyter is not touched. The last line counts what
+# passed and failed; the exit code is 0 only if nothing failed.
+set -u -o pipefail
+cd "$(dirname "$0")/.." || exit 2
+. scripts/debian.sh
+
+go_only=no browser=no
+for flag in "$@"; do
+  case $flag in
+    -go) go_only=yes ;;
+    -browser) browser=yes ;;
+    *) sed -n '2,12s/^# \{0,1\}//p' "$0"; exit 2 ;;
+  esac
+done
+
+passed=0 failed=0 begun=$SECONDS
+scratch=$(mktemp -d)
+trap 'rm -rf "$scratch"' EXIT
+
+heading() { printf '\n== %s\n' "$*"; }
+
+# check WHAT COMMAND...: one check; its output is shown when it fails.
+check() {
+  local what=$1 log=$scratch/check.log
+  shift
+  if "$@" >"$log" 2>&1; then
+    passed=$((passed + 1))
+    printf 'ok    %s\n' "$what"
+  else
+    failed=$((failed + 1))
+    printf 'FAIL  %s\n' "$what"
+    sed 's/^/      /' "$log" | tail -n 60
+  fi
+}
+
+# go_tests WHAT FLAG... -- PACKAGE...: runs Go tests and counts each of them.
+go_tests() {
+  local what=$1 log=$scratch/go.log good bad
+  shift
+  go test -v "$@" >"$log" 2>&1
+  local code=$?
+  good=$(grep -c '^ *--- PASS' "$log")
+  bad=$(grep -c '^ *--- FAIL' "$log")
+  # A package that does not build, or a test that ends its process, has no line.
+  [ $code -ne 0 ] && [ "$bad" -eq 0 ] && bad=1
+  passed=$((passed + good))
+  failed=$((failed + bad))
+  if [ $code -eq 0 ]; then
+    printf 'ok    %s: %d tests\n' "$what" "$good"
+  else
+    printf 'FAIL  %s: %d tests failed\n' "$what" "$bad"
+    grep -vE '^ *(=== |--- PASS|--- SKIP|PASS$)|^ok |\[no test files\]' "$log" | sed 's/^/      /' | head -n 200
+  fi
+}
+
+unformatted() {
+  local list
+  list=$(git ls-files -z '*.go' | xargs -0 gofmt -s -l) || return 1
+  [ -z "$list" ] || { echo "gofmt -s would change:"; echo "$list"; return 1; }
+}
+
+# in_sync FOLDER COMMAND...: COMMAND must write into FOLDER what stands there.
+in_sync() {
+  local folder=$1
+  shift
+  cp -r "$folder" "$scratch/before" || return 1
+  "$@" || return 1
+  diff -r "$scratch/before" "$folder" >"$scratch/diff"
+  local code=$?
+  rm -rf "$scratch/before"
+  [ $code -eq 0 ] || { echo "what $* makes was not committed:"; head -n 20 "$scratch/diff"; return 1; }
+}
+
+command -v go >/dev/null || { echo "Go is missing: see https://go.dev/doc/install" >&2; exit 2; }
+if [ $go_only = no ]; then
+  packages=(gcc libc6-dev python3-nbclient python3-nbformat python3-jupyter-client python3-jupyter-kernel-test)
+  need_debian "${packages[@]}" || exit 2
+  python=$(python_with nbclient nbformat jupyter_client jupyter_kernel_test) || exit 2
+fi
+
+heading "Form"
+check "gofmt -s" unformatted
+check "go vet" go vet ./...
+check "build" go build -o "$scratch/rotorhum" ./kernel/rotorhum
+if [ -d kernel/bindings ]; then
+  check "generated tables are in sync" in_sync kernel/bindings go generate ./kernel/bindings/...
+fi
+
+heading "Go tests"
+race=(./kernel/wire/... ./kernel/session/... ./kernel/interp/... ./kernel/notebook/... ./kernel/kerneltest/...)
+raced=$(go list "${race[@]}")
+mapfile -t rest < <(go list ./... | grep -vxF "$raced")
+go_tests "with the race detector" -race -timeout 10m "${race[@]}"
+go_tests "all others" -timeout 10m "${rest[@]}"
+
+shopt -s nullglob
+notebooks=(notebooks/*.ipynb)
+heading "Notebooks without Jupyter"
+pairs=()
+for notebook in "${notebooks[@]}"; do
+  check "$notebook is clean" "$scratch/rotorhum" clean -check "$notebook"
+  check "$notebook runs" "$scratch/rotorhum" run -quiet -dir "$scratch/run" "$notebook"
+  pairs+=("$notebook" "$scratch/run/$(basename "$notebook" .ipynb).executed.ipynb")
+done
+
+if [ $go_only = no ]; then
+  export JUPYTER_DATA_DIR=$scratch/jupyter JUPYTER_CONFIG_DIR=$scratch/config JUPYTER_RUNTIME_DIR=$scratch/runtime
+  unset JUPYTER_PATH
+  heading "The kernel in Jupyter"
+  check "the kernel installs" "$scratch/rotorhum" install
+  for ((i = 0; i < ${#pairs[@]}; i += 2)); do
+    check "${pairs[i]} through nbclient gives the same" "$python" scripts/compare_nbclient.py rotorhum "${pairs[@]:i:2}"
+  done
+  check "jupyter_kernel_test" "$python" -m unittest discover -s kernel/kerneltest -p '*_test.py'
+fi
+if [ $browser = yes ]; then
+  heading "A real browser"
+  check "notebook in a browser" bash scripts/browser.sh "$scratch/rotorhum"
+fi
+
+printf '\n%d min %d s\n' $(((SECONDS - begun) / 60)) $(((SECONDS - begun) % 60))
+printf '%d passed, %d failed\n' $passed $failed
+[ $failed -eq 0 ]
