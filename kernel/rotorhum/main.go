@@ -28,6 +28,8 @@ type command struct {
 func commands() []command {
 	return []command{
 		{"run", "run notebooks without Jupyter and write the results", runRun},
+		{"serve", "serve as a Jupyter kernel (Jupyter starts this)", runServe},
+		{"install", "tell Jupyter about the kernel", runInstall},
 		{"clean", "bring notebooks to the form in which they are kept", runClean},
 		{"synth", "make a recording with known truth from a description", runSynth},
 	}

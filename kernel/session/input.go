@@ -15,6 +15,7 @@ type inputRequest struct {
 // question waits for the line that a person types.
 type question struct {
 	identity string // of the front end that was asked
+	id       string // of the input_request
 	answer   chan string
 }
 
@@ -23,7 +24,11 @@ var errInterrupted = errors.New("interrupted while waiting for input")
 
 // ask asks the front end that sent request for a line.
 func (s *Session) ask(request *wire.Message, run *running, prompt string, password bool) (string, error) {
-	q := &question{identity: identity(request), answer: make(chan string, 1)}
+	m, err := wire.New(s.id, "input_request", request, inputRequest{prompt, password}, nil)
+	if err != nil {
+		return "", err
+	}
+	q := &question{identity(request), m.Header.MsgID, make(chan string, 1)}
 	s.mu.Lock()
 	s.asked = q
 	s.mu.Unlock()
@@ -32,10 +37,6 @@ func (s *Session) ask(request *wire.Message, run *running, prompt string, passwo
 		s.asked = nil
 		s.mu.Unlock()
 	}()
-	m, err := wire.New(s.id, "input_request", request, inputRequest{prompt, password}, nil)
-	if err != nil {
-		return "", err
-	}
 	if err := s.opt.Stdin.Send(wire.Encode(m, s.opt.Signer)); err != nil {
 		return "", err
 	}
@@ -48,18 +49,21 @@ func (s *Session) ask(request *wire.Message, run *running, prompt string, passwo
 }
 
 // answer takes an input_reply. It counts only if it comes from the front end
-// that was asked and while the question waits: a client names no parent in it.
+// that was asked and while the question waits; if it names the question that it
+// answers (some clients do not) that must be this one.
 func (s *Session) answer(m *wire.Message) {
 	var c struct {
 		Value *string `json:"value"`
 	}
+	var parent wire.Header
+	json.Unmarshal(m.ParentHeader, &parent) // of any shape: then it names none
 	if m.Header.MsgType != "input_reply" || json.Unmarshal(m.Content, &c) != nil || c.Value == nil {
 		s.log.Warn("unknown message", "channel", "stdin", "type", m.Header.MsgType)
 		return
 	}
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	if s.asked == nil || s.asked.identity != identity(m) {
+	if s.asked == nil || s.asked.identity != identity(m) || parent.MsgID != "" && parent.MsgID != s.asked.id {
 		s.log.Warn("nobody waits for this input_reply")
 		return
 	}

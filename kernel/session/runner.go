@@ -39,7 +39,7 @@ func startRunner(start func() (cell.Runner, error), log *slog.Logger) *runnerOwn
 		for call := range o.calls {
 			call()
 		}
-		if c, ok := o.runner.(interface{ Close() error }); ok {
+		if c, ok := o.runner.(interface{ Close() }); ok {
 			c.Close()
 		}
 	}()
