@@ -109,7 +109,7 @@ func TestGainSteps(t *testing.T) {
 	x := Tone(200, fs, 3*fs)
 	GainControl{Steps: []GainStep{{T: 1, Gain: -6}, {T: 2, Gain: 3}}}.apply([][]float64{x}, fs)
 	for i, want := range []float64{0, -6, 3} {
-		got := 10 * math.Log10(energyOf(x[i*fs+fs/2:(i+1)*fs]) / (fs / 4))
+		got := 10 * math.Log10(energyOf(x[i*fs+fs/2:(i+1)*fs])/(fs/4))
 		if math.Abs(got-want) > 0.01 {
 			t.Errorf("after step %d: %.3f dB, want %v", i, got, want)
 		}
