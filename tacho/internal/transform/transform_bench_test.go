@@ -6,7 +6,7 @@ import (
 )
 
 func BenchmarkReal(b *testing.B) {
-	for n := 256; n <= 1<<18; n *= 2 {
+	for n := 256; n <= 1<<22; n *= 2 {
 		b.Run(fmt.Sprint(n), func(b *testing.B) {
 			p := NewReal(n)
 			x := make([]float64, n)
