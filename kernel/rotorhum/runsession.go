@@ -5,8 +5,6 @@ import (
 	"io"
 	"os"
 
-	"rotorhum/kernel/cell"
-	"rotorhum/kernel/interp"
 	"rotorhum/kernel/notebook/child"
 )
 
@@ -17,8 +15,7 @@ const sessionFlag = "-session"
 // runSession answers the requests of the "rotorhum run" that started it.
 func runSession(stderr io.Writer) int {
 	in, out := child.Pipes()
-	err := child.Serve(in, out, func() (cell.Runner, error) { return interp.New(interp.Options{}) },
-		func() { os.Exit(exitBadInput) })
+	err := child.Serve(in, out, startInterp, func() { os.Exit(exitBadInput) })
 	if err != nil {
 		fmt.Fprintf(stderr, "rotorhum run: %v\n", err)
 		return exitBadInput
