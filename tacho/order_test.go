@@ -18,10 +18,10 @@ import (
 var stages = [][]string{
 	{"doc.go", "errors.go", "options.go", "quantity.go", "format.go", "unit.go", "value.go", "combine.go", "repeated.go", "simulate.go", "parse.go",
 		"htmltable.go", "value_show.go"},
-	{"recording.go", "level.go", "wav.go", "wavformat.go", "wavdata.go"},
+	{"recording.go", "level.go", "wav.go", "wavformat.go", "wavdata.go", "options_check.go"},
 	{"window.go", "windowfigure.go", "spectrum.go", "spectrogram.go"},
 	{"interpolate.go", "peak.go", "family.go"},
-	{"track.go", "peakspeed.go"},
+	{"course.go", "multiples.go", "track.go", "peakspeed.go", "describe.go"},
 	{"rotor.go", "mach.go", "rimstress.go", "coastdown.go", "gyroscope.go"},
 	{"measurement.go", "report.go"},
 }

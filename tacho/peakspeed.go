@@ -1,5 +1,11 @@
 package tacho
 
+import (
+	"math"
+	"math/rand/v2"
+	"sort"
+)
+
 // PeakSpeed is the highest pulse rate of a recording and its moment.
 type PeakSpeed struct {
 	// T is the moment in seconds from the start, TLo95 and THi95 its interval.
@@ -18,4 +24,63 @@ func (t *Track) Peak() (*PeakSpeed, error) {
 	}
 	p := *t.peak
 	return &p, nil
+}
+
+// peakDraws is the number of equally likely courses whose tops are compared.
+const peakDraws = 400
+
+// findPeak returns the highest rate of all stretches: every stretch that comes
+// near the top is drawn many times from what is known of it, and the top of
+// every draw is one possible truth.
+func findPeak(in []*stretch, opt Options) *PeakSpeed {
+	highest := 0.0
+	for _, s := range in {
+		for _, m := range s.fit.Motion {
+			highest = math.Max(highest, m.Omega)
+		}
+	}
+	top := make([]float64, peakDraws)
+	when := make([]float64, peakDraws)
+	for k, s := range in {
+		from, to := -1, -1
+		for i, m := range s.fit.Motion {
+			if m.Omega+5*math.Sqrt(m.OmegaVar) > highest*0.985 {
+				if from < 0 {
+					from = i
+				}
+				to = i
+			}
+		}
+		if from < 0 {
+			continue
+		}
+		from, to = max(0, from-12), min(len(s.fit.Motion), to+13)
+		src := rand.New(rand.NewPCG(20, uint64(k)))
+		for d, draw := range s.fit.Sample(from, to, peakDraws, src) {
+			for i := 1; i < len(draw); i++ {
+				a, b := draw[i-1], draw[i]
+				t0 := s.fit.Blocks[from+i-1].T
+				h := s.fit.Blocks[from+i].T - t0
+				for u := 0.0; u < 1; u += 0.25 {
+					w := hermite(u, a.Omega, b.Omega, h*a.Alpha, h*b.Alpha)
+					if w > top[d] {
+						top[d], when[d] = w, t0+u*h
+					}
+				}
+			}
+		}
+	}
+	sort.Float64s(top)
+	sort.Float64s(when)
+	q := func(x []float64, p float64) float64 {
+		f := p * float64(len(x)-1)
+		i := min(int(f), len(x)-2)
+		return x[i] + (f-float64(i))*(x[i+1]-x[i])
+	}
+	// the middle 68.27 % as a standard uncertainty: robust, as tops are skewed
+	u := (q(top, 0.8413) - q(top, 0.1587)) / 2
+	return &PeakSpeed{
+		T: q(when, 0.5), TLo95: q(when, 0.025), THi95: q(when, 0.975),
+		Tone: opt.tone(q(top, 0.5)/(2*math.Pi), u/(2*math.Pi)),
+	}
 }

@@ -1,5 +1,10 @@
 package tacho
 
+import (
+	"fmt"
+	"math"
+)
+
 // Verdict is what a recording allows one to say.
 type Verdict string
 
@@ -44,4 +49,105 @@ type TrackPoint struct {
 	Tone, Lo95, Hi95 Hertz
 	// SNR is the power of the family over the noise around it, in dB.
 	SNR float64
+}
+
+// trackStep is the time between the points of a track, in seconds.
+const trackStep = 0.02
+
+// Follow returns the pulse rate of rec over time.
+//
+// Short frames, warped so that a changing rate becomes a steady one, give
+// candidates of rate and slope; the most credible course through them that
+// obeys inertia, with stretches in which nothing is claimed, is then refined
+// along the phase of all its lines together, smoothed with the inertia that
+// the sound itself shows. The intervals are those of that phase fit, widened
+// where the phases scatter more than their noise explains. Finally the whole
+// stretch is laid out in orders of the course and the other readings (halves,
+// thirds, multiples) are weighed on the same evidence.
+//
+// A recording in which no rotor can be claimed is not an error: the track then
+// has the verdict VerdictNoReading and says why. It returns ErrOption for
+// options out of range, the error of opt.Context when that ends, and errors of
+// reading the file.
+func Follow(rec *Recording, opt Options) (*Track, error) {
+	opt, err := opt.normal(rec)
+	if err != nil {
+		return nil, err
+	}
+	src, err := opt.source(rec)
+	if err != nil {
+		return nil, err
+	}
+	t := &Track{Verdict: VerdictNoReading, Step: trackStep, Seconds: rec.Seconds()}
+	if opt.Motion != Steady {
+		stretches, err := followCourses(src, opt)
+		if err != nil {
+			return nil, err
+		}
+		if len(stretches) > 0 {
+			t.describe(stretches, opt)
+			if opt.Motion == Auto {
+				t.settle(stretches, src, opt)
+			}
+			return t, nil
+		}
+	}
+	if opt.Motion != Varying {
+		f, err := findFamily(src, 0, src.Frames, opt)
+		switch {
+		case err == nil:
+			t.setSteady(f, opt)
+			return t, nil
+		case err != ErrNoReading:
+			t.Reasons = append(t.Reasons, err.Error())
+			return t, nil
+		}
+	}
+	t.Reasons = append(t.Reasons, silence(rec, opt))
+	return t, nil
+}
+
+// setSteady makes the track that of one speed.
+func (t *Track) setSteady(f *Family, opt Options) {
+	t.Verdict, t.Steady, t.Top = VerdictSteady, f, f
+	t.Alternatives = f.Alternatives
+	if f.Balanced {
+		t.Warnings = append(t.Warnings, fmt.Sprintf("the sound speaks nearly as much for %s times this speed", f.Alternatives[0].Factor))
+	}
+	if len(f.Lines) == 1 {
+		t.Warnings = append(t.Warnings, "only one line stands out: a whistle, not a stack of harmonics; nothing in the sound itself tells whether it is the pulse rate")
+	}
+	hz, u := f.Tone.X, contribution(f.Tone, "tone")
+	snr := 0.0
+	for _, l := range f.Lines {
+		snr += math.Pow(10, l.SNR/10)
+	}
+	lo, hi := opt.interval(hz, u)
+	t.Points = t.Points[:0]
+	n := int(t.Seconds / trackStep)
+	for i := 0; i <= n; i++ {
+		t.Points = append(t.Points, TrackPoint{T: float64(i) * trackStep, Tone: Hertz(hz), Lo95: lo, Hi95: hi, SNR: 10 * math.Log10(snr)})
+	}
+	t.peak = &PeakSpeed{T: t.Seconds / 2, TLo95: 0, THi95: t.Seconds, Tone: f.Tone}
+}
+
+// contribution returns the named contribution to an uncertainty.
+func contribution(v Value, name string) float64 {
+	for _, p := range v.Parts {
+		if p.Name == name {
+			return math.Abs(p.U)
+		}
+	}
+	return 0
+}
+
+// silence words the reason for finding nothing.
+func silence(rec *Recording, opt Options) string {
+	if math.IsInf(rec.PeakDBFS, -1) {
+		return "the recording is digital silence: check that the right file and the right microphone were used"
+	}
+	if rec.PeakDBFS < -70 {
+		return fmt.Sprintf("the recording is very quiet (its loudest sample lies %.0f dB below full scale): hold the microphone closer", -rec.PeakDBFS)
+	}
+	return fmt.Sprintf("no stack of lines between %.4g and %.4g Hz stands out of the noise for long enough", float64(opt.Range.Lo), float64(opt.Range.Hi))
 }

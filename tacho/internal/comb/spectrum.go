@@ -3,6 +3,8 @@
 package comb
 
 import (
+	"math"
+
 	"rotorhum/tacho/internal/floor"
 	"rotorhum/tacho/internal/transform"
 )
@@ -83,3 +85,37 @@ func (s *Spectrum) At(f float64) float64 {
 
 // Top returns the highest frequency of the spectrum.
 func (s *Spectrum) Top() float64 { return s.DF * float64(len(s.Z[0])-1) }
+
+// Power is the power per resolution cell of one channel, in units of a noise
+// variance per sample.
+type Power struct {
+	DF, Cell float64 // spacing of bins and resolution, hertz
+	P        []float64
+}
+
+// Powers returns the power spectrum of x sampled at fs.
+func Powers(x []float64, fs float64) *Power {
+	n := len(x)
+	size := transform.FastLen(2 * n)
+	buf := make([]float64, size)
+	copy(buf, x)
+	p := transform.NewReal(size).Power(nil, buf)
+	for k := range p {
+		p[k] /= float64(n)
+	}
+	return &Power{DF: fs / float64(size), Cell: fs / float64(n), P: p}
+}
+
+// Mean returns the mean power between lo and hi hertz, clipped to the spectrum.
+func (p *Power) Mean(lo, hi float64) float64 {
+	a := max(1, int(math.Ceil(lo/p.DF)))
+	b := min(len(p.P)-1, int(hi/p.DF))
+	sum := 0.0
+	for k := a; k <= b; k++ {
+		sum += p.P[k]
+	}
+	if b < a {
+		return 0
+	}
+	return sum / float64(b-a+1)
+}

@@ -3,6 +3,7 @@ package phase
 import (
 	"math"
 	"math/cmplx"
+	"math/rand/v2"
 	"slices"
 
 	"rotorhum/tacho/internal/sound"
@@ -37,7 +38,15 @@ type Result struct {
 	// Like and LikeSteady are the log likelihoods with intensity Q and with
 	// a steady rate.
 	Like, LikeSteady float64
+
+	start Smooth
+	sd    [3]float64
+	noise [][][]float64
 }
+
+// Noise returns the noise variance per sample around harmonic m (0 is the
+// first) of channel c at block i.
+func (r *Result) Noise(i, c, m int) float64 { return r.noise[i][c][m] }
 
 // locked is the state of the lines along the blocks.
 type locked struct {
@@ -68,7 +77,7 @@ func Follow(src *sound.Source, c Course, rough float64, opt Options) (*Result, e
 		l.measureNoise(harmonics)
 		start := Smooth{Phi: blocks[0].Phi, Omega: 2 * math.Pi * c.At(blocks[0].T)}
 		sd := [3]float64{30, 0.3 * start.Omega, 4 * start.Omega}
-		r = &Result{Blocks: blocks}
+		r = &Result{Blocks: blocks, start: start, sd: sd}
 		scale := start.Omega * start.Omega
 		turns := []float64{0.06, 0.12, 0.25}
 		if pass > 0 {
@@ -240,11 +249,32 @@ func (l *locked) amplitudes(a, y []complex128, c, m int, memory float64) {
 	}
 }
 
+// Steady returns the motion at the end of the course if its rate is taken
+// to be the same all the time.
+func (r *Result) Steady() Smooth {
+	s, _ := Run(r.Points, 0, r.start, [3]float64{r.sd[0], r.sd[1], 1e-9})
+	m := s[len(s)-1] // the last has seen all points
+	m.OmegaVar *= r.Inflation
+	return m
+}
+
+// Sample returns count equally likely courses between blocks from and to.
+func (r *Result) Sample(from, to, count int, src *rand.Rand) [][]Smooth {
+	p := append([]Point(nil), r.Points[from:to]...)
+	for i := range p {
+		p[i].Var *= r.Inflation
+	}
+	start := r.Motion[from]
+	sd := [3]float64{r.sd[0], r.sd[1], r.sd[2]}
+	return Draws(p, r.Q*r.Inflation, start, sd, count, src)
+}
+
 // finish judges the result: strength of the lines, scatter, steadiness.
 func (r *Result) finish(l *locked, start Smooth, sd [3]float64) {
 	n := len(r.Blocks)
 	r.Lines = make([]float64, len(l.noise[0][0]))
 	r.SNR = make([]float64, n)
+	r.noise = l.noise
 	for i, b := range r.Blocks {
 		var line, noise float64
 		for c := range b.Y {

@@ -112,32 +112,14 @@ func Run(p []Point, q float64, start Smooth, sd [3]float64) ([]Smooth, float64) 
 		if i > 0 {
 			f, noise := step(p[i].T-p[i-1].T, q)
 			cur.x = apply(f, cur.x)
-			cur.p = mul(mul(f, cur.p), transpose(f))
-			for a := range 3 {
-				for b := range 3 {
-					cur.p[a][b] += noise[a][b]
-				}
-			}
+			cur.p = add(mul(mul(f, cur.p), transpose(f)), noise)
 		}
 		pred[i] = cur
 		if !math.IsInf(p[i].Var, 1) {
 			s := cur.p[0][0] + p[i].Var
 			e := p[i].Phi - ref(p[i].T) - cur.x[0]
 			like -= 0.5 * (e*e/s + math.Log(s))
-			k := vec{cur.p[0][0] / s, cur.p[1][0] / s, cur.p[2][0] / s}
-			row := cur.p[0]
-			for a := range 3 {
-				cur.x[a] += k[a] * e
-				for b := range 3 {
-					cur.p[a][b] -= k[a] * row[b]
-				}
-			}
-			for a := range 3 {
-				for b := a + 1; b < 3; b++ {
-					m := (cur.p[a][b] + cur.p[b][a]) / 2
-					cur.p[a][b], cur.p[b][a] = m, m
-				}
-			}
+			cur.x, cur.p = update(cur.x, cur.p, e+cur.x[0], p[i].Var)
 		}
 		post[i] = cur
 	}

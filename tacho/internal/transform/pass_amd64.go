@@ -40,6 +40,12 @@ func interleaveAVX2(dst, src *float64, n int)
 //go:noescape
 func backwardsAVX2(dst, src *float64, n int)
 
+//go:noescape
+func gatherAVX2(dst, src *float64, r, c int)
+
+//go:noescape
+func turnAVX2(dst, src, coarse, fine *float64, r, c int)
+
 func first(dst, src, tw []float64, m int) {
 	if !vector {
 		firstGo(dst, src, tw, m, 0)
@@ -145,6 +151,25 @@ func backwards(dst, src []float64, n int) {
 		lo = n &^ 3
 	}
 	backwardsGo(dst, src, n, lo, n)
+}
+
+func gather(dst, src []float64, r, c int) {
+	if !vector {
+		gatherGo(dst, src, r, c)
+		return
+	}
+	need(len(dst), 2*strip*r, len(src), 2*(r-1)*c+2*strip, 0, 0)
+	gatherAVX2(&dst[0], &src[0], r, c)
+}
+
+func turn(dst, src, coarse, fine []float64, r, c int) {
+	if !vector {
+		turnGo(dst, src, coarse, fine, r, c)
+		return
+	}
+	need(len(dst), 2*(r-strip)*c+8*strip, len(src), 2*strip*(r-1)+8, len(coarse), 8*r/fineTurns)
+	need(0, 0, 0, 0, len(fine), 8*fineTurns)
+	turnAVX2(&dst[0], &src[0], &coarse[0], &fine[0], r, c)
 }
 
 // need panics if a slice is shorter than the vector code reads or writes: got

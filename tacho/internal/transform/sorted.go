@@ -10,8 +10,17 @@ type sorted interface {
 	clone() sorted
 }
 
+// long is the number of points from which two rounds are faster than passes
+// over the whole sequence.
+var long = 1 << 17
+
 // newSorted returns a transform of n points, or nil if n has no fast one.
 func newSorted(n int) sorted {
+	if n >= long {
+		if p := newColumns(n); p != nil {
+			return p
+		}
+	}
 	t := newStockham(n)
 	if t == nil {
 		return nil

@@ -1,0 +1,200 @@
+package tacho
+
+import (
+	"math"
+	"sort"
+
+	"rotorhum/tacho/internal/comb"
+	"rotorhum/tacho/internal/path"
+	"rotorhum/tacho/internal/phase"
+	"rotorhum/tacho/internal/sound"
+)
+
+// stretch is one uninterrupted course of a rotor, refined.
+type stretch struct {
+	fit *phase.Result
+	// evidence is what the frames say for it, in nats.
+	evidence float64
+	// ratio is the factor by which the rate found in the frames was corrected.
+	alternatives []Alternative
+	balanced     bool
+}
+
+const (
+	// frameHop is the time between frames in seconds.
+	frameHop = 0.02
+	// courseHarmonics bounds the harmonics used while searching and
+	// lineHarmonics those used while refining.
+	courseHarmonics = 12
+	lineHarmonics   = 20
+	// lineMemory is the time, in seconds, for which lines are taken to keep
+	// their phases while a course is refined.
+	lineMemory = 0.35
+	// A course counts as a rotor when it lasts this long and gathers this
+	// much evidence (nats).
+	leastSeconds  = 0.35
+	leastEvidence = 14.0
+)
+
+// followCourses finds and refines every stretch in which a rotor is heard.
+func followCourses(src *sound.Source, opt Options) ([]*stretch, error) {
+	frames, err := comb.Analyse(src, comb.FrameOptions{
+		Lo: float64(opt.Range.Lo), Hi: math.Min(float64(opt.Range.Hi), 0.49*src.Rate),
+		Hop: frameHop, Harmonics: courseHarmonics, Keep: 24,
+		Context: opt.Context, Progress: opt.Progress,
+	})
+	if err != nil {
+		return nil, err
+	}
+	courses := path.Find(frames, path.Usual(frameHop))
+	var out []*stretch
+	total := 0.0
+	for _, c := range courses {
+		n := len(c.Steps)
+		seconds := float64(c.Steps[n-1].Moment-c.Steps[0].Moment+1) * frameHop
+		if seconds < leastSeconds || c.Evidence < leastEvidence {
+			continue
+		}
+		total += c.Evidence
+		s, err := refineCourse(src, smoothCourse(c, src), 0.003, opt)
+		if err != nil {
+			return nil, err
+		}
+		if s == nil {
+			continue
+		}
+		s.evidence = c.Evidence
+		out = append(out, s)
+	}
+	if len(out) == 0 {
+		return nil, nil
+	}
+	return rightMultiple(src, out, opt)
+}
+
+// refineCourse follows the phase of a course.
+func refineCourse(src *sound.Source, c phase.Course, rough float64, opt Options) (*stretch, error) {
+	r, err := phase.Follow(src, c, rough, phase.Options{Harmonics: lineHarmonics, Memory: lineMemory})
+	if err != nil || r == nil {
+		return nil, err
+	}
+	return &stretch{fit: r}, nil
+}
+
+// smoothCourse turns the steps of a course into knots of a smooth one: a
+// straight line in the logarithm through the neighbours of each step.
+func smoothCourse(c path.Course, src *sound.Source) phase.Course {
+	var out phase.Course
+	const half = 4
+	n := len(c.Steps)
+	at := func(i int) (float64, float64) {
+		s := c.Steps[i]
+		return float64(s.Moment) * frameHop, math.Log(s.State.Rate)
+	}
+	for i := range c.Steps {
+		t0, _ := at(i)
+		var sw, st, sy, stt, sty float64
+		for j := max(0, i-half); j <= min(n-1, i+half); j++ {
+			t, y := at(j)
+			t -= t0
+			if math.Abs(t) > (half+0.5)*frameHop {
+				continue
+			}
+			w := 1 - math.Abs(t)/((half+1)*frameHop)
+			sw += w
+			st += w * t
+			sy += w * y
+			stt += w * t * t
+			sty += w * t * y
+		}
+		y := sy / sw
+		if d := sw*stt - st*st; d > 1e-12 {
+			y = (sy*stt - st*sty) / d
+		}
+		out.T = append(out.T, t0)
+		out.Rate = append(out.Rate, math.Exp(y))
+	}
+	// half a block further on either side, so that blocks cover the ends
+	extend := func(t, rate, slope, sign float64) (float64, float64) {
+		dt := sign * math.Min(0.12, 2.2/rate)
+		u := math.Min(math.Max(0, t+dt), float64(src.Frames)/src.Rate)
+		return u, rate * math.Exp(math.Max(-0.3, math.Min(0.3, slope*(u-t))))
+	}
+	if n >= 2 {
+		slope := math.Log(out.Rate[1]/out.Rate[0]) / (out.T[1] - out.T[0])
+		if t, r := extend(out.T[0], out.Rate[0], slope, -1); t < out.T[0]-1e-6 {
+			out.T = append([]float64{t}, out.T...)
+			out.Rate = append([]float64{r}, out.Rate...)
+		}
+		k := len(out.T)
+		slope = math.Log(out.Rate[k-1]/out.Rate[k-2]) / (out.T[k-1] - out.T[k-2])
+		if t, r := extend(out.T[k-1], out.Rate[k-1], slope, 1); t > out.T[k-1]+1e-6 {
+			out.T = append(out.T, t)
+			out.Rate = append(out.Rate, r)
+		}
+	}
+	return out
+}
+
+// times returns the first and the last moment of a stretch.
+func (s *stretch) times() (from, to float64) {
+	b := s.fit.Blocks
+	return b[0].T, b[len(b)-1].T
+}
+
+// at returns the rate (Hz) at time t inside the stretch, its standard
+// uncertainty and the signal-to-noise ratio.
+func (s *stretch) at(t float64) (hz, u, snr float64) {
+	b, m := s.fit.Blocks, s.fit.Motion
+	i := sort.Search(len(b), func(i int) bool { return b[i].T >= t })
+	if i == 0 {
+		i = 1
+	}
+	if i == len(b) {
+		i = len(b) - 1
+	}
+	h := b[i].T - b[i-1].T
+	f := math.Max(0, math.Min(1, (t-b[i-1].T)/h))
+	omega := hermite(f, m[i-1].Omega, m[i].Omega, h*m[i-1].Alpha, h*m[i].Alpha)
+	v := (1-f)*m[i-1].OmegaVar + f*m[i].OmegaVar
+	return omega / (2 * math.Pi), math.Sqrt(v) / (2 * math.Pi), (1-f)*s.fit.SNR[i-1] + f*s.fit.SNR[i]
+}
+
+// hermite is the cubic with values a, b and slopes da, db at 0 and 1.
+func hermite(u, a, b, da, db float64) float64 {
+	u2, u3 := u*u, u*u*u
+	return a*(2*u3-3*u2+1) + b*(3*u2-2*u3) + da*(u3-2*u2+u) + db*(u3-u2)
+}
+
+// turn returns the phase of the stretch in turns of the pulse rate at time t.
+func (s *stretch) turn(t float64) float64 {
+	b, m := s.fit.Blocks, s.fit.Motion
+	i := sort.Search(len(b), func(i int) bool { return b[i].T >= t })
+	if i == 0 {
+		i = 1
+	}
+	if i == len(b) {
+		i = len(b) - 1
+	}
+	h := b[i].T - b[i-1].T
+	f := (t - b[i-1].T) / h
+	if f < 0 || f > 1 {
+		e := m[i-1]
+		if f > 1 {
+			e = m[i]
+			f--
+		}
+		return (e.Phi + e.Omega*f*h) / (2 * math.Pi)
+	}
+	return hermite(f, m[i-1].Phi, m[i].Phi, h*m[i-1].Omega, h*m[i].Omega) / (2 * math.Pi)
+}
+
+// course returns the stretch as knots, its rate times ratio.
+func (s *stretch) course(ratio float64) phase.Course {
+	var c phase.Course
+	for i, b := range s.fit.Blocks {
+		c.T = append(c.T, b.T)
+		c.Rate = append(c.Rate, ratio*s.fit.Motion[i].Omega/(2*math.Pi))
+	}
+	return c
+}

@@ -1,0 +1,118 @@
+package tacho
+
+import (
+	"fmt"
+	"math"
+
+	"rotorhum/tacho/internal/sound"
+)
+
+// describe fills the track from refined stretches.
+func (t *Track) describe(in []*stretch, opt Options) {
+	t.Verdict = VerdictVarying
+	t.Points = t.Points[:0]
+	for _, s := range in {
+		from, to := s.times()
+		for i := int(math.Ceil(from / trackStep)); float64(i)*trackStep <= to; i++ {
+			at := float64(i) * trackStep
+			hz, u, snr := s.at(at)
+			lo, hi := opt.interval(hz, u)
+			t.Points = append(t.Points, TrackPoint{T: at, Tone: Hertz(hz), Lo95: lo, Hi95: hi, SNR: 10 * math.Log10(math.Max(snr, 1e-3))})
+		}
+	}
+	t.peak = findPeak(in, opt)
+	best := in[0]
+	for _, s := range in {
+		if s.evidence > best.evidence {
+			best = s
+		}
+	}
+	for _, a := range best.alternatives {
+		a.Tone *= Hertz(t.peak.Tone.X)
+		t.Alternatives = append(t.Alternatives, a)
+	}
+	if best.balanced {
+		t.Warnings = append(t.Warnings, fmt.Sprintf("the sound speaks nearly as much for %s times this speed", t.Alternatives[0].Factor))
+	}
+	t.Top = topFamily(in, t.peak, opt)
+}
+
+// topFamily returns the lines around the peak.
+func topFamily(in []*stretch, peak *PeakSpeed, opt Options) *Family {
+	for _, s := range in {
+		from, to := s.times()
+		if peak.T < from-0.1 || peak.T > to+0.1 {
+			continue
+		}
+		f := &Family{Tone: peak.Tone, Seconds: to - from}
+		for m, l := range s.lines(peak.T, 0.25) {
+			if l.power > 3 {
+				f.Lines = append(f.Lines, Harmonic{M: float64(m + 1), Freq: Hertz(float64(m+1) * peak.Tone.X),
+					Amp: l.amp, SNR: 10 * math.Log10(l.power)})
+			}
+		}
+		return f
+	}
+	return nil
+}
+
+// strength is one harmonic of a stretch around a moment.
+type strength struct{ amp, power float64 }
+
+// lines returns the strength of every harmonic within reach seconds of t.
+func (s *stretch) lines(t, reach float64) []strength {
+	var out []strength
+	for m := range s.fit.Lines {
+		var p, n, k float64
+		for i, b := range s.fit.Blocks {
+			if math.Abs(b.T-t) > reach {
+				continue
+			}
+			for c := range b.Y {
+				v := b.Y[c][2*m+1]
+				q := (real(v)*real(v) + imag(v)*imag(v)) - s.fit.Noise(i, c, m)
+				p += 4 * q / (b.Sum * b.Sum)
+				n += q / s.fit.Noise(i, c, m)
+				k++
+			}
+		}
+		if k == 0 {
+			out = append(out, strength{})
+			continue
+		}
+		out = append(out, strength{math.Sqrt(math.Max(0, p/k)), n / k})
+	}
+	return out
+}
+
+// settle turns a varying track into a steady one where one speed explains the
+// whole recording as well.
+func (t *Track) settle(in []*stretch, src *sound.Source, opt Options) {
+	if len(in) != 1 {
+		return
+	}
+	s := in[0]
+	from, to := s.times()
+	if to-from < 0.8*t.Seconds-0.4 || s.fit.Like-s.fit.LikeSteady > 4 {
+		return
+	}
+	if float64(src.Frames)/src.Rate <= familySeconds {
+		if f, err := findFamily(src, 0, src.Frames, opt); err == nil {
+			m := s.fit.Steady()
+			if math.Abs(f.Tone.X/(m.Omega/(2*math.Pi))-1) < 0.01 {
+				f.Alternatives = t.Alternatives
+				t.setSteady(f, opt)
+				return
+			}
+		}
+	}
+	m := s.fit.Steady()
+	f := &Family{Tone: opt.tone(m.Omega/(2*math.Pi), math.Sqrt(m.OmegaVar)/(2*math.Pi)), Seconds: to - from, Alternatives: t.Alternatives, LogOdds: s.evidence}
+	if t.Top != nil {
+		for _, l := range t.Top.Lines {
+			l.Freq = Hertz(l.M * f.Tone.X)
+			f.Lines = append(f.Lines, l)
+		}
+	}
+	t.setSteady(f, opt)
+}

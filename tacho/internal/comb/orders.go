@@ -1,0 +1,284 @@
+package comb
+
+import (
+	"math"
+	"slices"
+
+	"rotorhum/tacho/internal/evidence"
+	"rotorhum/tacho/internal/sound"
+	"rotorhum/tacho/internal/transform"
+)
+
+// Orders is the mean power spectrum of a stretch of sound in units of its own
+// changing rate: order 1 is the rate itself, whatever it was at the time.
+type Orders struct {
+	// Per is the number of bins per order.
+	Per int
+	// Z is the excess of the power of each bin over its neighbourhood, in units
+	// of the scatter there.
+	Z []float64
+	// Segments is the number of independent segments averaged.
+	Segments float64
+	// Top is the highest order below half the sampling rate at all times.
+	Top float64
+}
+
+// rateFunc tells the phase in turns at a time; it must increase.
+type phaseFunc func(t float64) float64
+
+// NewOrders averages the order spectra of segments of per turns between times
+// from and to, where turn(t) is the phase in turns. It returns nil if not even
+// one segment fits.
+func NewOrders(src *sound.Source, turn phaseFunc, from, to float64, per, harmonics int) (*Orders, error) {
+	fs := src.Rate
+	t0, t1 := turn(from), turn(to)
+	count := int((t1-t0)/float64(per)*2) - 1
+	if count < 1 {
+		return nil, nil
+	}
+	// a long stretch is sampled: some 400 segments say all there is to say
+	stride := 1 + count/400
+	o := &Orders{Per: per, Top: float64(harmonics)}
+	var plan *transform.Real
+	var buf, p, work, taper []float64
+	used := 0
+	at := from
+	for s := 0; s < count; s += stride {
+		a := t0 + float64(s)*float64(per)/2
+		b := a + float64(per)
+		ta := invert(turn, a, at, to)
+		tb := invert(turn, b, ta, to)
+		at = ta
+		first := int(ta*fs) - 3
+		n := int((tb-ta)*fs) + 8
+		o.Top = math.Min(o.Top, 0.47*fs*(tb-ta)/float64(per)*0.9)
+		size := 1
+		for float64(size) < 1.25*float64(n) {
+			size *= 2
+		}
+		x, err := src.Block(nil, first, n)
+		if err != nil {
+			return nil, err
+		}
+		if plan == nil || plan.Len() != size {
+			plan = transform.NewReal(size)
+			buf = make([]float64, size)
+			p = make([]float64, size/2+1)
+			taper = quiet(size)
+		}
+		bins := min(size/2, per*harmonics+2*contrastHalf)
+		if o.Z == nil {
+			o.Z = make([]float64, per*harmonics+contrastHalf)
+			work = make([]float64, len(o.Z)+2*contrastHalf+2)
+		}
+		// where each of the equally spaced phases lies, from a few exact ones
+		const knots = 64
+		var kt [knots + 1]float64
+		guess := ta
+		for k := range kt {
+			kt[k] = invert(turn, a+(b-a)*float64(k)/knots, guess, tb)
+			guess = kt[k]
+		}
+		for c := range x {
+			for i := range buf {
+				u := float64(i) / float64(size) * knots
+				k := int(u)
+				f := u - float64(k)
+				t := kt[k] + f*(kt[k+1]-kt[k])
+				pos := t*fs - float64(first)
+				j := int(pos)
+				if j < 1 {
+					j = 1
+				}
+				if j > n-3 {
+					j = n - 3
+				}
+				g := pos - float64(j)
+				q := x[c][j-1 : j+3]
+				v := q[1] + 0.5*g*(q[2]-q[0]+g*(2*q[0]-5*q[1]+4*q[2]-q[3]+g*(3*(q[1]-q[2])+q[3]-q[0])))
+				buf[i] = v * taper[i]
+			}
+			plan.Power(p, buf)
+			z := p[:min(bins, len(o.Z))]
+			normalise(z, work)
+			for k, v := range z {
+				o.Z[k] += v
+			}
+		}
+		used += len(x)
+	}
+	o.Segments = float64(used)
+	o.standardise()
+	return o, nil
+}
+
+// standardise turns the summed power of every bin into its excess over the
+// median of its neighbourhood, in units of the scatter found there.
+func (o *Orders) standardise() {
+	n := len(o.Z)
+	half := max(o.Per, contrastHalf)
+	out := make([]float64, n)
+	var buf []float64
+	for k := range o.Z {
+		lo, hi := max(1, k-half), min(n, k+half+1)
+		buf = append(buf[:0], o.Z[lo:hi]...)
+		slices.Sort(buf)
+		m := buf[len(buf)/2]
+		if !(m > 0) {
+			continue
+		}
+		for i, v := range buf {
+			buf[i] = math.Abs(v/m - 1)
+		}
+		slices.Sort(buf)
+		sd := math.Max(1.4826*buf[len(buf)/2], 1/math.Sqrt(o.Segments))
+		out[k] = (o.Z[k]/m - 1) / sd
+	}
+	// what stands far below a line nearby may be no more than its skirt
+	for k, v := range out {
+		lo, hi := max(0, k-3*o.Per/2), min(n, k+3*o.Per/2+1)
+		if v > 0 && v < skirt*slices.Max(out[lo:hi]) {
+			out[k] = 0
+		}
+	}
+	// one line is one place: of its main lobe only the top counts
+	for k := range o.Z {
+		lo, hi := max(0, k-lobe), min(n, k+lobe+1)
+		top := lo
+		for j := lo; j < hi; j++ {
+			if out[j] > out[top] {
+				top = j
+			}
+		}
+		o.Z[k] = 0
+		if top >= k-1 && top <= k+1 {
+			o.Z[k] = out[k]
+		}
+	}
+}
+
+// skirt is the power, relative to the strongest line nearby, below which a
+// line is not believed: a rotor's line has skirts of its own, since its speed
+// is never quite smooth.
+const skirt = 2e-4
+
+// lobe is half the width of the main lobe of the window, in bins.
+const lobe = 4
+
+// quiet is the four-term Blackman-Harris window (side lobes at -92 dB, Harris
+// 1978) scaled to unit energy.
+func quiet(n int) []float64 {
+	w := make([]float64, n)
+	e := 0.0
+	for i := range w {
+		x := 2 * math.Pi * (float64(i) + 0.5) / float64(n)
+		w[i] = 0.35875 - 0.48829*math.Cos(x) + 0.14128*math.Cos(2*x) - 0.01168*math.Cos(3*x)
+		e += w[i] * w[i]
+	}
+	for i := range w {
+		w[i] /= math.Sqrt(e)
+	}
+	return w
+}
+
+// invert finds the time at which turn reaches v, at or after guess.
+func invert(turn phaseFunc, v, guess, limit float64) float64 {
+	lo, hi := guess, limit
+	for i := 0; i < 60 && hi-lo > 1e-9; i++ {
+		m := (lo + hi) / 2
+		if i < 8 { // secant first, it is nearly a straight line
+			a, b := turn(lo), turn(hi)
+			if b > a {
+				m = lo + (v-a)/(b-a)*(hi-lo)
+				w := (hi - lo) * 1e-3
+				m = math.Min(math.Max(m, lo+w*1e-3), hi-w*1e-3)
+			}
+		}
+		if turn(m) < v {
+			lo = m
+		} else {
+			hi = m
+		}
+	}
+	return (lo + hi) / 2
+}
+
+// normalise divides power by the geometric mean of its neighbourhood, taking
+// the lines themselves out by a second look.
+func normalise(z, work []float64) {
+	n := len(z)
+	const half = contrastHalf
+	const shift = 0.5772156649 / math.Ln2
+	top := math.Inf(1)
+	for pass := 0; pass < 2; pass++ {
+		work[0] = 0
+		for i, v := range z {
+			l := fastLog2(v * 1e12)
+			if pass == 1 && l > top {
+				l = top
+			}
+			work[i+1] = work[i] + l
+		}
+		if pass == 0 {
+			// nothing counts for more than 16 times the geometric mean
+			top = work[n]/float64(n) + 4
+		}
+	}
+	for i := range z {
+		lo, hi := max(0, i-half), min(n, i+half+1)
+		z[i] *= 1e12 * fastExp2(-((work[hi]-work[lo])/float64(hi-lo) + shift))
+	}
+}
+
+// Evidence returns the evidence of lines at all multiples of base (in orders),
+// where those that are multiples of every (a whole number of bases) are taken
+// to be there and the others may be.
+func (o *Orders) Evidence(base float64, every int, sure, maybe *evidence.Line) float64 {
+	run, best := 0.0, math.Inf(-1)
+	var list []float64
+	step := 1
+	if base*float64(o.Per) < lobe {
+		step = every // lines this close cannot be told apart
+		if base*float64(every*o.Per) < lobe {
+			return best
+		}
+	}
+	for m := step; ; m += step {
+		x := base * float64(m)
+		if x > o.Top || x*float64(o.Per) > float64(len(o.Z)-2) {
+			break
+		}
+		line := maybe
+		if m%every == 0 {
+			line = sure
+		}
+		run += line.At(o.score(x))
+		if m%every == 0 {
+			list = append(list, run)
+		}
+	}
+	for i, v := range list {
+		best = math.Max(best, v-math.Log(float64(i)+2))
+	}
+	return best
+}
+
+// score turns the excess at an order into a normalised power that carries the
+// same evidence in a single look: a Gaussian excess of s scatters has a log
+// likelihood ratio of s^2/2.
+func (o *Orders) score(x float64) float64 {
+	s := o.Z[int(x*float64(o.Per)+0.5)]
+	if s <= 0 {
+		return 0.3
+	}
+	return 0.3 + s*s/2
+}
+
+// Line returns the excess of the power at order x in units of its scatter.
+func (o *Orders) Line(x float64) float64 {
+	k := int(x*float64(o.Per) + 0.5)
+	if k >= len(o.Z) {
+		return 0
+	}
+	return o.Z[k]
+}

@@ -1,0 +1,127 @@
+package phase
+
+import (
+	"math"
+	"math/rand/v2"
+)
+
+// Draws returns count courses of motion that are as likely as the smoothed one
+// given the points: samples of its posterior, by filtering forward and drawing
+// backward. The spread of any property of the motion (its highest rate, say)
+// over the draws is the uncertainty of that property.
+func Draws(p []Point, q float64, start Smooth, sd [3]float64, count int, src *rand.Rand) [][]Smooth {
+	n := len(p)
+	type belief struct {
+		x vec
+		p sym
+	}
+	pred, post := make([]belief, n), make([]belief, n)
+	cur := belief{p: sym{{sd[0] * sd[0], 0, 0}, {0, sd[1] * sd[1], 0}, {0, 0, sd[2] * sd[2]}}}
+	ref := func(t float64) float64 {
+		dt := t - p[0].T
+		return start.Phi + start.Omega*dt + start.Alpha*dt*dt/2
+	}
+	for i := range p {
+		if i > 0 {
+			f, noise := step(p[i].T-p[i-1].T, q)
+			cur.x = apply(f, cur.x)
+			cur.p = add(mul(mul(f, cur.p), transpose(f)), noise)
+		}
+		pred[i] = cur
+		if !math.IsInf(p[i].Var, 1) {
+			cur.x, cur.p = update(cur.x, cur.p, p[i].Phi-ref(p[i].T), p[i].Var)
+		}
+		post[i] = cur
+	}
+	gain, root := make([]sym, n), make([]sym, n)
+	for i := 0; i+1 < n; i++ {
+		f, _ := step(p[i+1].T-p[i].T, q)
+		if inv, ok := inverse(pred[i+1].p); ok {
+			gain[i] = mul(mul(post[i].p, transpose(f)), inv)
+			v := mul(mul(gain[i], pred[i+1].p), transpose(gain[i]))
+			for a := range 3 {
+				for b := range 3 {
+					v[a][b] = post[i].p[a][b] - v[a][b]
+				}
+			}
+			root[i] = cholesky(v)
+		}
+	}
+	root[n-1] = cholesky(post[n-1].p)
+	out := make([][]Smooth, count)
+	for d := range out {
+		out[d] = make([]Smooth, n)
+		var x vec
+		for i := n - 1; i >= 0; i-- {
+			m := post[i].x
+			if i+1 < n {
+				var e vec
+				f, _ := step(p[i+1].T-p[i].T, 0)
+				fx := apply(f, post[i].x)
+				for a := range 3 {
+					e[a] = x[a] - fx[a]
+				}
+				e = apply(gain[i], e)
+				for a := range 3 {
+					m[a] += e[a]
+				}
+			}
+			z := vec{src.NormFloat64(), src.NormFloat64(), src.NormFloat64()}
+			z = apply(root[i], z)
+			for a := range 3 {
+				x[a] = m[a] + z[a]
+			}
+			dt := p[i].T - p[0].T
+			out[d][i] = Smooth{Phi: x[0] + ref(p[i].T), Omega: x[1] + start.Omega + start.Alpha*dt, Alpha: x[2] + start.Alpha}
+		}
+	}
+	return out
+}
+
+func add(a, b sym) sym {
+	for i := range 3 {
+		for j := range 3 {
+			a[i][j] += b[i][j]
+		}
+	}
+	return a
+}
+
+// update takes in one measurement of the phase.
+func update(x vec, p sym, phi, variance float64) (vec, sym) {
+	s := p[0][0] + variance
+	e := phi - x[0]
+	k := vec{p[0][0] / s, p[1][0] / s, p[2][0] / s}
+	row := p[0]
+	for a := range 3 {
+		x[a] += k[a] * e
+		for b := range 3 {
+			p[a][b] -= k[a] * row[b]
+		}
+	}
+	for a := range 3 {
+		for b := a + 1; b < 3; b++ {
+			m := (p[a][b] + p[b][a]) / 2
+			p[a][b], p[b][a] = m, m
+		}
+	}
+	return x, p
+}
+
+// cholesky returns a lower root of a, with what rounding made negative as zero.
+func cholesky(a sym) (l sym) {
+	for i := range 3 {
+		for j := 0; j <= i; j++ {
+			s := a[i][j]
+			for k := 0; k < j; k++ {
+				s -= l[i][k] * l[j][k]
+			}
+			if i == j {
+				l[i][i] = math.Sqrt(math.Max(0, s))
+			} else if l[j][j] > 0 {
+				l[i][j] = s / l[j][j]
+			}
+		}
+	}
+	return l
+}

@@ -1,0 +1,102 @@
+package tacho
+
+import (
+	"fmt"
+	"math"
+
+	"rotorhum/tacho/internal/sound"
+)
+
+// normal returns the options with their defaults filled in, or ErrOption.
+func (o Options) normal(rec *Recording) (Options, error) {
+	if rec == nil || rec.Frames == 0 {
+		return o, fmt.Errorf("%w in the recording", ErrNoSamples)
+	}
+	if o.Pulses < 0 {
+		return o, optionError("pulses per turn %d: it must be at least 1, or 0 where the turn itself is heard", o.Pulses)
+	}
+	if o.Pulses == 0 {
+		o.Pulses = 1
+	}
+	if o.Range == (Range{}) {
+		o.Range = DefaultRange
+	}
+	if !(o.Range.Lo > 0) || !(o.Range.Hi > o.Range.Lo) || math.IsInf(float64(o.Range.Hi), 1) {
+		return o, optionError("range %v to %v: it must rise from above 0 Hz, such as 20 to 6000 Hz", float64(o.Range.Lo), float64(o.Range.Hi))
+	}
+	if float64(o.Range.Lo) >= rec.Rate/2 {
+		return o, optionError("range from %v: this recording holds nothing above half its sample rate, %.4g Hz", o.Range.Lo, rec.Rate/2)
+	}
+	switch o.Motion {
+	case "":
+		o.Motion = Auto
+	case Auto, Steady, Varying:
+	default:
+		return o, optionError("motion %q: it must be %q, %q or %q", o.Motion, Auto, Steady, Varying)
+	}
+	if o.Channel < MixDown || o.Channel > rec.Channels {
+		return o, optionError("channel %d: the recording has %d; 0 weighs all, -1 mixes them", o.Channel, rec.Channels)
+	}
+	if math.IsNaN(o.ClockPPM) || math.IsInf(o.ClockPPM, 0) {
+		return o, optionError("clock uncertainty %v ppm: it must be a finite number", o.ClockPPM)
+	}
+	switch {
+	case o.ClockPPM == 0:
+		o.ClockPPM = DefaultClockPPM
+	case o.ClockPPM < 0:
+		o.ClockPPM = -1
+	}
+	return o, nil
+}
+
+// clock returns the relative standard uncertainty of the sampling clock.
+func (o Options) clock() float64 { return math.Max(0, o.ClockPPM) * 1e-6 }
+
+// tone makes a pulse rate with its contributions.
+func (o Options) tone(hz, u float64) Value {
+	v := Measured(hz, u, "Hz", "tone")
+	if c := o.clock(); c > 0 {
+		v.Parts = append(v.Parts, Part{Name: "clock", U: c * hz})
+	}
+	return v
+}
+
+// interval returns the 95 % interval of a pulse rate with the given standard
+// uncertainty from noise.
+func (o Options) interval(hz, u float64) (lo, hi Hertz) {
+	k := coverage(0.95, math.Inf(1)) * math.Hypot(u, o.clock()*hz)
+	return Hertz(math.Max(0, hz-k)), Hertz(hz + k)
+}
+
+// source opens the channels that the options ask for.
+func (o Options) source(rec *Recording) (*sound.Source, error) {
+	least := math.Max(workingRate, 2.3*float64(o.Range.Hi))
+	if o.Channel == MixDown && rec.Channels > 1 {
+		mix := func(_, start int, dst []float64) (int, error) {
+			clear(dst)
+			part := make([]float64, len(dst))
+			n := 0
+			for c := 0; c < rec.Channels; c++ {
+				k, err := rec.Block(c, start, part)
+				if err != nil {
+					return k, err
+				}
+				n = k
+				for i, v := range part[:k] {
+					dst[i] += v / float64(rec.Channels)
+				}
+			}
+			return n, nil
+		}
+		return sound.New(mix, []int{0}, rec.Frames, rec.Rate, least)
+	}
+	channels := []int{0}
+	if o.Channel > 0 {
+		channels[0] = o.Channel - 1
+	} else {
+		for c := 1; c < rec.Channels; c++ {
+			channels = append(channels, c)
+		}
+	}
+	return sound.New(rec.Block, channels, rec.Frames, rec.Rate, least)
+}
