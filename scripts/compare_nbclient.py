@@ -1,11 +1,14 @@
 """Runs notebooks through Jupyter's own client library and compares.
 
 usage: compare_nbclient.py KERNEL NOTEBOOK EXECUTED [NOTEBOOK EXECUTED]...
+       compare_nbclient.py -stored STORED EXECUTED [STORED EXECUTED]...
 
 Each NOTEBOOK is executed with nbclient against the installed kernel KERNEL, in
 the notebook's folder, and its outputs are compared with those of EXECUTED, the
 same notebook as `rotorhum run` executed it. Prints a line per notebook and, for
-every cell that differs, both outputs. Exit code: 0 all agree, 1 some differ.
+every cell that differs, both outputs. With -stored nothing is executed: STORED is the
+notebook as another front end executed and saved it. Exit code: 0 all agree, 1
+some differ.
 """
 import copy
 import difflib
@@ -78,7 +81,10 @@ def execute(name, kernel):
 
 
 def compare(name, kernel, executed):
-    theirs, failure = execute(name, kernel)
+    if kernel == "-stored":
+        theirs, failure = nbformat.read(name, as_version=4), None
+    else:
+        theirs, failure = execute(name, kernel)
     ours = nbformat.read(executed, as_version=4)
     if failure:
         print(f"{name}: nbclient stopped: {failure}")
@@ -95,7 +101,7 @@ def compare(name, kernel, executed):
             continue
         same = False
         print(f"{name}: code cell {i} ({x.get('id')}) differs:")
-        for line in list(difflib.unified_diff(left, right, "nbclient", "rotorhum run", n=2, lineterm=""))[:40]:
+        for line in list(difflib.unified_diff(left, right, "Jupyter", "rotorhum run", n=2, lineterm=""))[:40]:
             print("    " + (line if len(line) < 200 else line[:200] + "…"))
     if same:
         print(f"{name}: {len(a)} code cells agree")

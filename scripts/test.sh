@@ -42,24 +42,16 @@ check() {
   fi
 }
 
-# go_tests WHAT FLAG... -- PACKAGE...: runs Go tests and counts each of them.
+# go_tests WHAT FLAG... PACKAGE...: runs Go tests and counts each of them.
 go_tests() {
-  local what=$1 log=$scratch/go.log good bad
+  local what=$1 good=0 bad=1
   shift
-  go test -v "$@" >"$log" 2>&1
-  local code=$?
-  good=$(grep -c '^ *--- PASS' "$log")
-  bad=$(grep -c '^ *--- FAIL' "$log")
-  # A package that does not build, or a test that ends its process, has no line.
-  [ $code -ne 0 ] && [ "$bad" -eq 0 ] && bad=1
+  rm -f "$scratch/counts"
+  go test -json "$@" 2>&1 | "$scratch/tally" "$scratch/counts"
+  [ -f "$scratch/counts" ] && read -r good bad <"$scratch/counts"
   passed=$((passed + good))
   failed=$((failed + bad))
-  if [ $code -eq 0 ]; then
-    printf 'ok    %s: %d tests\n' "$what" "$good"
-  else
-    printf 'FAIL  %s: %d tests failed\n' "$what" "$bad"
-    grep -vE '^ *(=== |--- PASS|--- SKIP|PASS$)|^ok |\[no test files\]' "$log" | sed 's/^/      /' | head -n 200
-  fi
+  printf '%-5s %s: %d passed, %d failed\n' "$([ "$bad" -eq 0 ] && echo ok || echo FAIL)" "$what" "$good" "$bad"
 }
 
 unformatted() {
@@ -96,6 +88,7 @@ if [ -d kernel/bindings ]; then
 fi
 
 heading "Go tests"
+check "build of the counter" go build -o "$scratch/tally" ./scripts/tally
 race=(./kernel/wire/... ./kernel/session/... ./kernel/interp/... ./kernel/notebook/... ./kernel/kerneltest/...)
 raced=$(go list "${race[@]}")
 mapfile -t rest < <(go list ./... | grep -vxF "$raced")

@@ -195,7 +195,7 @@ func runNotebook(ctx context.Context, name string, target runTarget, o runOption
 	}
 	p.finish(name, res, target)
 	if f := res.Failed; f != nil {
-		return fmt.Errorf("%s: cell %d failed: %s", name, f.Number, terminalLine(f.Fault.Error()))
+		return fmt.Errorf("%s: cell %d failed: %s", name, f.Number, shortened(strings.ReplaceAll(f.Fault.Error(), "\n", " "), maxWidth))
 	}
 	return nil
 }

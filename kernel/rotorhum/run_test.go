@@ -199,12 +199,12 @@ func TestRunUsage(t *testing.T) {
 // What a cell prints must not command the terminal.
 func TestTerminalLine(t *testing.T) {
 	for in, want := range map[string]string{
-		"plain µ 漢":                  "plain µ 漢",
-		"\x1b[31mred\x1b[0m":         "red",
-		"\x1b]0;title\x07x":          "0;titlex",
-		"a\x1b[2Jb\x1b[1;1Hc":        "abc",
+		"plain µ 漢":                    "plain µ 漢",
+		"\x1b[31mred\x1b[0m":           "red",
+		"\x1b]0;title\x07x":            "0;titlex",
+		"a\x1b[2Jb\x1b[1;1Hc":          "abc",
 		"tab\tand\rreturn\x08\u009b2J": "tab    andreturn2J",
-		"\u202egnp.exe":              "gnp.exe",
+		"\u202egnp.exe":                "gnp.exe",
 	} {
 		if got := terminalLine(in); got != want {
 			t.Errorf("terminalLine(%q) = %q, want %q", in, got, want)

@@ -19,9 +19,11 @@ type runPrinter struct {
 	begun time.Time
 }
 
-// maxLines is how many lines of one output are shown; the executed notebook
-// holds them all.
-const maxLines = 40
+// How much of one output is shown; the executed notebook holds it all.
+const (
+	maxLines = 40
+	maxWidth = 200 // characters of a line
+)
 
 func (p *runPrinter) begin(name string) {
 	p.begun = time.Now()
@@ -72,7 +74,8 @@ func (p *runPrinter) bundle(b cell.Bundle) {
 		kind, _, _ := strings.Cut(mime, "/")
 		if kind == "image" || kind == "audio" {
 			what := map[string]string{"image": "picture", "audio": "sound"}[kind]
-			p.indented("|", "("+what+": "+firstLine(text)+")")
+			first, _, _ := strings.Cut(text, "\n")
+			p.indented("|", "("+what+": "+shortened(first, 100)+")")
 			return
 		}
 	}
@@ -86,7 +89,7 @@ func (p *runPrinter) indented(mark, text string) {
 			fmt.Fprintf(p.out, "      %s … %d more lines in the executed notebook\n", mark, len(lines)-maxLines)
 			break
 		}
-		fmt.Fprintf(p.out, "      %s %s\n", mark, terminalLine(line))
+		fmt.Fprintf(p.out, "      %s %s\n", mark, shortened(line, maxWidth))
 	}
 }
 
@@ -103,25 +106,34 @@ func (p *runPrinter) finish(name string, res *notebook.Result, target runTarget)
 	}
 }
 
-// firstLine returns the first line of text that says something, shortened; in
-// code that is neither a comment nor an import, if there is such a line.
-func firstLine(text string) string {
-	line := ""
-	for l := range strings.Lines(text) {
-		l = strings.TrimSpace(l)
-		if line == "" {
-			line = l
+// firstLine returns the first line of a cell's code, shortened: the first that
+// is neither a comment nor an import, if there is one.
+func firstLine(code string) string {
+	first, imports := "", false
+	for line := range strings.Lines(code) {
+		line = strings.TrimSpace(line)
+		if first == "" {
+			first = line
 		}
-		if l != "" && !strings.HasPrefix(l, "//") && !strings.HasPrefix(l, "import ") {
-			line = l
-			break
+		switch {
+		case imports:
+			imports = line != ")"
+		case line == "import (":
+			imports = true
+		case line != "" && !strings.HasPrefix(line, "//") && !strings.HasPrefix(line, "import "):
+			return shortened(line, 72)
 		}
 	}
+	return shortened(first, 72)
+}
+
+// shortened returns a line fit for the terminal with at most n characters.
+func shortened(line string, n int) string {
 	r := []rune(terminalLine(line))
-	if len(r) > 72 {
-		return string(r[:71]) + "…"
+	if len(r) <= n {
+		return string(r)
 	}
-	return string(r)
+	return fmt.Sprintf("%s… (%d more characters)", string(r[:n]), len(r)-n)
 }
 
 // terminalLine returns text without anything that would move the cursor or

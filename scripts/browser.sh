@@ -1,0 +1,59 @@
+#!/bin/bash
+# Works through a notebook in a real browser: Debian's classic front end in
+# headless Chromium, as a person would with menu, keys and mouse.
+#
+#   bash scripts/browser.sh [-keep FOLDER] [PROGRAM]
+#
+# PROGRAM is the rotorhum to test; without it one is built. -keep leaves
+# screenshots and logs in FOLDER. Needs Debian's jupyter-notebook, chromium and
+# Node 20 (the driver, playwright-core, comes from npm); installs the Debian
+# packages as root or through sudo, and registers the kernel in a temporary
+# folder only.
+set -eu -o pipefail
+cd "$(dirname "$0")/.."
+. scripts/debian.sh
+
+scratch=$(mktemp -d)
+keep=
+if [ "${1:-}" = -keep ]; then
+  mkdir -p "$2"
+  keep=$(realpath "$2")
+  shift 2
+fi
+shots=${keep:-$scratch/shots}
+mkdir -p "$shots" "$scratch/work" "$scratch/runtime"
+server=
+finish() {
+  if [ -n "$server" ]; then
+    kill "$server" 2>/dev/null || true
+    wait "$server" 2>/dev/null || true
+  fi
+  rm -rf "$scratch"
+}
+trap finish EXIT
+
+need_debian jupyter-notebook chromium python3-nbclient || exit 2
+python=$(python_with notebook nbformat nbclient) || exit 2
+command -v npm >/dev/null || { echo "npm is missing; install Node 20 or later with npm" >&2; exit 2; }
+
+program=${1:-$scratch/rotorhum}
+[ -n "${1:-}" ] || go build -o "$program" ./kernel/rotorhum
+program=$(realpath "$program")
+
+export JUPYTER_DATA_DIR=$scratch/data JUPYTER_CONFIG_DIR=$scratch/config JUPYTER_RUNTIME_DIR=$scratch/runtime
+unset JUPYTER_PATH
+"$program" install >/dev/null
+cp scripts/browser.ipynb "$scratch/work/"
+npm install --prefix "$scratch/node" --no-audit --no-fund --silent playwright-core@1.65 >/dev/null
+
+port=$("$python" -c 'import socket; s = socket.socket(); s.bind(("127.0.0.1", 0)); print(s.getsockname()[1])')
+token=$("$python" -c 'import secrets; print(secrets.token_hex(16))')
+"$python" -m notebook --allow-root --no-browser --ip=127.0.0.1 --port="$port" --port-retries=0 \
+  --NotebookApp.token="$token" --notebook-dir="$scratch/work" >"$shots/server.log" 2>&1 &
+server=$!
+
+NODE_PATH=$scratch/node/node_modules node scripts/browser.cjs "http://127.0.0.1:$port" "$token" "$shots" "$scratch/profile"
+
+# What the front end stored is what the program without Jupyter stores.
+"$program" run -quiet -dir "$scratch/run" scripts/browser.ipynb
+"$python" scripts/compare_nbclient.py -stored "$scratch/work/browser.ipynb" "$scratch/run/browser.executed.ipynb"
