@@ -151,13 +151,12 @@ func importsOf(n ast.Node) []*ast.ImportSpec {
 
 // checkImport reports whether the package of s is linked into this program.
 // The engine must never be asked for any other: it would try to download it.
-func checkImport(s *ast.ImportSpec) error {
-	path, err := strconv.Unquote(s.Path.Value)
-	if err != nil {
-		return err
+func checkImport(s *ast.ImportSpec) (path string, err error) {
+	if path, err = strconv.Unquote(s.Path.Value); err != nil {
+		return "", err
 	}
 	if _, ok := imports.Packages[path]; !ok {
-		return fmt.Errorf("package %q is not part of this kernel", path)
+		return "", fmt.Errorf("package %q is not part of this kernel", path)
 	}
-	return nil
+	return path, nil
 }

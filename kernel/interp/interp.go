@@ -10,6 +10,8 @@ import (
 	"fmt"
 	"go/ast"
 	"go/token"
+	"go/types"
+	"reflect"
 	"sync"
 	"sync/atomic"
 
@@ -49,6 +51,15 @@ type Interp struct {
 	view *typing.Session
 	cap  *capture
 
+	hints   map[*ast.CallExpr]any     // what hidden calls of this cell need to know
+	back    map[*types.Var]*backField // the fields declared as interface{}
+	newBack []*backField              // those of the step being compiled
+	faces   faces
+	atEnd   []func() // what the cell has deferred
+
+	traceMu sync.Mutex
+	trace   *panicTrace
+
 	stop  stopper
 	req   *cell.Request // the running cell, nil between cells
 	calls int           // cells run so far
@@ -65,11 +76,16 @@ func New(opt Options) (*Interp, error) {
 	if err != nil {
 		return nil, err
 	}
-	in := &Interp{opt: opt, lib: newLibrary(), cap: c}
+	in := &Interp{opt: opt, lib: newLibrary(), cap: c, back: map[*types.Var]*backField{}}
+	in.faces.m = map[xr.Key]*face{}
 	in.stop.idle()
 	in.ir = newEngine()
 	in.view = typing.New(in.lib.fset)
 	in.addBuiltins()
+	in.loadBoxes()
+	if err := in.declareBase(); err != nil {
+		return nil, err
+	}
 	return in, nil
 }
 
@@ -85,6 +101,7 @@ type stopper struct {
 	mu      sync.Mutex
 	running bool
 	asked   atomic.Bool // since the cell started
+	fault   *cell.Fault // of a goroutine, ends the cell
 	ctx     context.Context
 	cancel  context.CancelFunc
 }
@@ -99,6 +116,7 @@ func (s *stopper) begin() context.Context {
 	defer s.mu.Unlock()
 	s.running = true
 	s.asked.Store(false)
+	s.fault = nil
 	s.ctx, s.cancel = context.WithCancel(context.Background())
 	return s.ctx
 }
@@ -108,6 +126,13 @@ func (s *stopper) end() {
 	defer s.mu.Unlock()
 	s.running = false
 	s.cancel()
+}
+
+// goroutineFault returns the fault of a goroutine that ended the cell, or nil.
+func (s *stopper) goroutineFault() *cell.Fault {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	return s.fault
 }
 
 // Interrupt stops the running cell as soon as it can: at once in interpreted
@@ -157,7 +182,9 @@ func (in *Interp) Run(req cell.Request) (out cell.Outcome) {
 	}
 	src := newSource(req.Name, req.Code)
 	vals, types, fault := in.exec(src)
-	if fault == nil && in.stop.asked.Load() {
+	if f := in.stop.goroutineFault(); f != nil {
+		fault = f
+	} else if fault == nil && in.stop.asked.Load() {
 		fault = in.interruptedFault(nil)
 	}
 	if fault != nil {
@@ -176,7 +203,11 @@ func (in *Interp) exec(src *source) (vals []xr.Value, types []xr.Type, fault *ce
 	}
 	for _, n := range sc.nodes {
 		for _, s := range importsOf(n) {
-			if err := checkImport(s); err != nil {
+			path, err := checkImport(s)
+			if err == nil {
+				err = in.load(path)
+			}
+			if err != nil {
 				return nil, nil, in.compileFault(in.lib.place(s.Pos()), err.Error())
 			}
 		}
@@ -191,6 +222,7 @@ func (in *Interp) exec(src *source) (vals []xr.Value, types []xr.Type, fault *ce
 		before.restore(in.ir.Comp)
 		return nil, nil, fault
 	}
+	defer in.runDeferred(&fault)
 	for i, st := range steps {
 		for _, u := range st.units {
 			vals, types, fault = in.runUnit(u)
@@ -236,11 +268,39 @@ func (in *Interp) compile(c *typing.Cell) (steps []step, fault *cell.Fault) {
 			steps, fault = nil, in.engineFault(in.lib.place(e.pos), e.msg)
 		}
 	}()
+	in.loadStandIns()
+	in.hints = map[*ast.CallExpr]any{}
+	r := in.newRewriter(c.Info)
 	for _, st := range c.Steps {
 		in.makeRoom(st)
-		steps = append(steps, step{st, in.compileStep(st)})
+		steps = append(steps, step{st, in.compileStep(r, st)})
 	}
 	return steps, nil
+}
+
+// loadStandIns makes the types of cells fit the interfaces of packages that no
+// cell has imported but whose functions want them, such as io.Writer.
+func (in *Interp) loadStandIns() {
+	if !in.view.HasMethods() {
+		return
+	}
+	for _, path := range in.view.InterfacePackages() {
+		if in.ir.Comp.KnownImports[path] == nil {
+			in.load(path)
+		}
+	}
+}
+
+// load makes a registered package known to the engine.
+func (in *Interp) load(path string) error {
+	if in.ir.Comp.KnownImports[path] != nil {
+		return nil
+	}
+	if _, err := in.ir.Comp.ImportPackagesOrError(map[string]fast.PackageName{path: "_"}); err != nil {
+		return err
+	}
+	in.adapt(path)
+	return nil
 }
 
 // makeRoom frees the names that st declares with another type than they have
@@ -250,6 +310,7 @@ func (in *Interp) makeRoom(st *typing.Step) {
 	for name, o := range st.Defines {
 		if old := in.view.Live()[name]; old == nil || !typing.SameKind(old, o) {
 			delete(in.ir.Comp.Binds, name)
+			delete(in.ir.Comp.Types, name)
 		}
 	}
 }
@@ -257,12 +318,12 @@ func (in *Interp) makeRoom(st *typing.Step) {
 // compileStep compiles the nodes of one step. Functions and methods are
 // announced to the engine before their bodies, so that they may call one
 // another.
-func (in *Interp) compileStep(st *typing.Step) (units []unit) {
+func (in *Interp) compileStep(r *rewriter, st *typing.Step) (units []unit) {
 	var decls []ast.Node
 	var funcs []*ast.FuncDecl
+	in.newBack = nil
 	for _, n := range st.Nodes {
-		rewrite(n)
-		switch n := n.(type) {
+		switch n := r.node(n).(type) {
 		case *ast.FuncDecl:
 			funcs = append(funcs, n)
 		case *ast.GenDecl:
@@ -277,6 +338,9 @@ func (in *Interp) compileStep(st *typing.Step) (units []unit) {
 	}
 	if len(decls) > 0 {
 		units = append(units, compile(in.ir, decls...))
+		for _, n := range decls {
+			in.settleTypes(n)
+		}
 	}
 	if len(funcs) > 1 {
 		for _, f := range funcs {
@@ -291,11 +355,51 @@ func (in *Interp) compileStep(st *typing.Step) (units []unit) {
 	return units
 }
 
+// settleTypes completes what the engine knows of the types that n declares.
+func (in *Interp) settleTypes(n ast.Node) {
+	d, ok := n.(*ast.GenDecl)
+	if !ok || d.Tok != token.TYPE {
+		return
+	}
+	for _, sp := range d.Specs {
+		t := in.ir.Comp.Types[sp.(*ast.TypeSpec).Name.Name]
+		if t == nil || !t.Named() || t.PkgPath() != in.ir.Comp.Path {
+			continue
+		}
+		// The engine loses methods when it makes room for more of them.
+		if m := t.GetMethods(); cap(*m) < roomForMethods {
+			*m = append(make([]reflect.Value, 0, roomForMethods), *m...)
+		}
+	}
+	for _, b := range in.newBack {
+		b.real = in.ir.Comp.Type(b.typ)
+	}
+}
+
+// roomForMethods is more methods than a type in a cell will have.
+const roomForMethods = 256
+
+// runDeferred runs what the cell has deferred at its top level, last first.
+func (in *Interp) runDeferred(fault **cell.Fault) {
+	for len(in.atEnd) > 0 {
+		f := in.atEnd[len(in.atEnd)-1]
+		in.atEnd = in.atEnd[:len(in.atEnd)-1]
+		if _, _, bad := in.runFunc(nil, func(*fast.Env) ([]xr.Value, []xr.Type) { f(); return nil, nil }); bad != nil && *fault == nil {
+			*fault = bad
+		}
+	}
+}
+
 // runUnit executes one unit; a panic becomes a fault.
 func (in *Interp) runUnit(u unit) (vals []xr.Value, types []xr.Type, fault *cell.Fault) {
 	if in.stop.asked.Load() {
 		return nil, nil, in.interruptedFault(nil)
 	}
+	return in.runFunc(u.node, u.run)
+}
+
+// runFunc runs interpreted code that stands in top-level node n.
+func (in *Interp) runFunc(n ast.Node, f func(*fast.Env) ([]xr.Value, []xr.Type)) (vals []xr.Value, types []xr.Type, fault *cell.Fault) {
 	env := in.ir.PrepareEnv()
 	run := env.Run
 	if in.stop.asked.Load() {
@@ -309,10 +413,13 @@ func (in *Interp) runUnit(u unit) (vals []xr.Value, types []xr.Type, fault *cell
 			quiesce(run)
 			return
 		}
-		stack := callStack(run.CurrEnv)
+		stack := in.noted(r)
+		if stack == nil {
+			stack = callStack(run.CurrEnv)
+		}
 		quiesce(run)
-		if n := len(stack); n > 0 && u.node != nil && !in.inside(u.node, stack[n-1]) {
-			stack[n-1].pos = u.node.Pos()
+		if k := len(stack); k > 0 && n != nil && !in.inside(n, stack[k-1]) {
+			stack[k-1].pos = n.Pos()
 		}
 		vals, types = nil, nil
 		if r == base.SigInterrupt || r == errInterrupted || in.stop.asked.Load() {
@@ -321,7 +428,7 @@ func (in *Interp) runUnit(u unit) (vals []xr.Value, types []xr.Type, fault *cell
 			fault = in.panicFault(r, stack)
 		}
 	}()
-	vals, types = u.run(env)
+	vals, types = f(env)
 	return vals, types, nil
 }
 

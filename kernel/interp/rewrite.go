@@ -3,27 +3,94 @@ package interp
 import (
 	"go/ast"
 	"go/token"
+	"go/types"
+
+	"golang.org/x/tools/go/ast/astutil"
 )
 
-// rewrite changes a top-level node so that the engine runs it as Go means it.
-func rewrite(n ast.Node) {
-	ast.Inspect(n, func(n ast.Node) bool {
-		switch n := n.(type) {
-		case *ast.FuncDecl:
-			guardDepth(n.Body)
-		case *ast.FuncLit:
-			guardDepth(n.Body)
-		case *ast.RangeStmt:
-			if n.Tok == token.DEFINE {
-				freshPerRound(n.Body, identNames(n.Key, n.Value))
-			}
-		case *ast.ForStmt:
-			if a, ok := n.Init.(*ast.AssignStmt); ok && a.Tok == token.DEFINE {
-				freshPerRound(n.Body, identNames(a.Lhs...))
-			}
-		}
-		return true
-	})
+// rewriter changes checked syntax trees so that the engine, which speaks an
+// older Go and has gaps, runs them as Go means them. It works from the leaves
+// up; the types of all expressions are known.
+type rewriter struct {
+	in    *Interp
+	info  *types.Info
+	types map[ast.Expr]types.Type // of the expressions that were put in
+	loops map[*ast.BlockStmt]bool // blocks that stand for a loop
+	calls int                     // enclosing function bodies
+}
+
+func (in *Interp) newRewriter(info *types.Info) *rewriter {
+	return &rewriter{in: in, info: info, types: map[ast.Expr]types.Type{}, loops: map[*ast.BlockStmt]bool{}}
+}
+
+// node rewrites a top-level node.
+func (r *rewriter) node(n ast.Node) ast.Node {
+	return astutil.Apply(n, r.enter, r.leave)
+}
+
+func (r *rewriter) enter(c *astutil.Cursor) bool {
+	switch n := c.Node().(type) {
+	case *ast.FuncDecl, *ast.FuncLit:
+		r.calls++
+	case *ast.TypeSpec:
+		r.declareType(n)
+	}
+	return true
+}
+
+func (r *rewriter) leave(c *astutil.Cursor) bool {
+	switch n := c.Node().(type) {
+	case *ast.FuncDecl:
+		r.calls--
+		guardBody(n.Body)
+	case *ast.FuncLit:
+		r.calls--
+		guardBody(n.Body)
+	case *ast.BlockStmt:
+		r.mark(n, &n.List)
+	case *ast.CaseClause:
+		r.mark(n, &n.Body)
+	case *ast.CommClause:
+		r.mark(n, &n.Body)
+	case *ast.RangeStmt:
+		r.rangeLoop(c, n)
+	case *ast.ForStmt:
+		r.forLoop(c, n)
+	case *ast.LabeledStmt:
+		r.labelled(c, n)
+	case *ast.GoStmt:
+		r.goStmt(c, n)
+	case *ast.DeferStmt:
+		r.deferStmt(c, n)
+	case *ast.SelectorExpr:
+		r.selector(c, n)
+	case *ast.CallExpr:
+		r.call(c, n)
+	}
+	return true
+}
+
+// mark is told of every list of statements.
+func (r *rewriter) mark(ast.Node, *[]ast.Stmt) {}
+
+// typeOf returns the type of an expression, or nil.
+func (r *rewriter) typeOf(e ast.Expr) types.Type {
+	if t := r.types[e]; t != nil {
+		return t
+	}
+	return r.info.TypeOf(e)
+}
+
+// isConst reports whether the value of e is known before the cell runs.
+func (r *rewriter) isConst(e ast.Expr) bool {
+	tv, ok := r.info.Types[e]
+	return ok && (tv.Value != nil || tv.IsNil())
+}
+
+// replace puts an expression in the place of another one of the same type.
+func (r *rewriter) replace(c *astutil.Cursor, old, with ast.Expr) {
+	r.types[with] = r.typeOf(old)
+	c.Replace(with)
 }
 
 func identAt(name string, pos token.Pos) *ast.Ident { return &ast.Ident{Name: name, NamePos: pos} }
@@ -32,9 +99,33 @@ func callAt(pos token.Pos, fn string, args ...ast.Expr) *ast.CallExpr {
 	return &ast.CallExpr{Fun: identAt(fn, pos), Lparen: pos, Args: args, Rparen: pos}
 }
 
-// guardDepth makes a function check, when it is entered, that calls are not
-// nested too deeply: running out of stack would end the whole process.
-func guardDepth(body *ast.BlockStmt) {
+func stmtOf(e ast.Expr) ast.Stmt { return &ast.ExprStmt{X: e} }
+
+func define(pos token.Pos, names []string, values ...ast.Expr) ast.Stmt {
+	s := &ast.AssignStmt{TokPos: pos, Tok: token.DEFINE, Rhs: values}
+	for _, n := range names {
+		s.Lhs = append(s.Lhs, identAt(n, pos))
+	}
+	return s
+}
+
+func blockAt(pos, end token.Pos, list ...ast.Stmt) *ast.BlockStmt {
+	return &ast.BlockStmt{Lbrace: pos, List: list, Rbrace: end}
+}
+
+// closure is func() { list }.
+func closure(pos token.Pos, list ...ast.Stmt) *ast.FuncLit {
+	return &ast.FuncLit{
+		Type: &ast.FuncType{Func: pos, Params: &ast.FieldList{Opening: pos, Closing: pos}},
+		Body: blockAt(pos, pos, list...),
+	}
+}
+
+// guardBody makes a function check, when it is entered, that calls are not
+// nested too deeply: running out of stack would end the whole process. A
+// function that defers something also notes, last of all, where a panic came
+// from, because unwinding loses that.
+func guardBody(body *ast.BlockStmt) {
 	if body == nil {
 		return
 	}
@@ -42,90 +133,25 @@ func guardDepth(body *ast.BlockStmt) {
 	if len(body.List) > 0 {
 		pos = body.List[0].Pos()
 	}
-	body.List = append([]ast.Stmt{&ast.ExprStmt{X: callAt(pos, depthGuard)}}, body.List...)
+	first := []ast.Stmt{stmtOf(callAt(pos, depthGuard))}
+	if defers(body) {
+		first = append(first, &ast.DeferStmt{Defer: pos, Call: &ast.CallExpr{
+			Fun: closure(pos, stmtOf(callAt(pos, notePanic))), Lparen: pos, Rparen: pos,
+		}})
+	}
+	body.List = append(first, body.List...)
 }
 
-// identNames lists the names among es, without the blank one.
-func identNames(es ...ast.Expr) []string {
-	var out []string
-	for _, e := range es {
-		if id, ok := e.(*ast.Ident); ok && id != nil && id.Name != "_" {
-			out = append(out, id.Name)
+// defers reports whether a function body has a defer statement of its own.
+func defers(body *ast.BlockStmt) (found bool) {
+	ast.Inspect(body, func(n ast.Node) bool {
+		switch n.(type) {
+		case *ast.FuncLit:
+			return false
+		case *ast.DeferStmt:
+			found = true
 		}
-	}
-	return out
-}
-
-// declared lists the variables that a top-level node declares.
-func declared(n ast.Node) []string {
-	switch n := n.(type) {
-	case *ast.AssignStmt:
-		if n.Tok == token.DEFINE {
-			return identNames(n.Lhs...)
-		}
-	case *ast.GenDecl:
-		var out []string
-		if n.Tok == token.VAR {
-			for _, s := range n.Specs {
-				for _, id := range s.(*ast.ValueSpec).Names {
-					out = append(out, id.Name)
-				}
-			}
-		}
-		return out
-	}
-	return nil
-}
-
-// freshPerRound gives each round of a loop its own copy of the loop variables
-// that a closure or an address keeps, as Go has had it since 1.22. A variable
-// that the body assigns to is left alone: the loop must see the change.
-func freshPerRound(body *ast.BlockStmt, vars []string) {
-	for _, v := range vars {
-		if kept, assigned := useOf(body, v); kept && !assigned {
-			p := body.Lbrace
-			fresh := &ast.AssignStmt{
-				Lhs: []ast.Expr{identAt(v, p)}, TokPos: p, Tok: token.DEFINE,
-				Rhs: []ast.Expr{identAt(v, p)},
-			}
-			body.List = append([]ast.Stmt{fresh}, body.List...)
-		}
-	}
-}
-
-// useOf reports whether body keeps variable v beyond the round, and whether it
-// assigns to it.
-func useOf(body *ast.BlockStmt, v string) (kept, assigned bool) {
-	isV := func(e ast.Expr) bool {
-		id, ok := e.(*ast.Ident)
-		return ok && id.Name == v
-	}
-	var walk func(n ast.Node, inClosure bool)
-	walk = func(n ast.Node, inClosure bool) {
-		ast.Inspect(n, func(m ast.Node) bool {
-			switch m := m.(type) {
-			case *ast.FuncLit:
-				if m == n {
-					return true
-				}
-				walk(m, true)
-				return false
-			case *ast.UnaryExpr:
-				kept = kept || m.Op == token.AND && isV(m.X)
-			case *ast.AssignStmt:
-				if m.Tok != token.DEFINE {
-					for _, l := range m.Lhs {
-						assigned = assigned || isV(l)
-					}
-				}
-			case *ast.IncDecStmt:
-				assigned = assigned || isV(m.X)
-			case *ast.Ident:
-				kept = kept || inClosure && m.Name == v
-			}
-			return true
-		})
-	}
-	walk(body, false)
-	return kept, assigned
+		return !found
+	})
+	return found
 }

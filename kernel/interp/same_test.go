@@ -122,7 +122,7 @@ func TestCellsPrintWhatProgramsPrint(t *testing.T) {
 					got += strings.Join(o.Fault.Traceback, "\n")
 				}
 				if got != want[i] {
-					t.Errorf("%s\nprinted %q\nwant    %q\n%s", code, got, want[i], r.err.String())
+					t.Errorf("%s\nprinted %q\nwant    %q\n%s", s.decls+s.body, got, want[i], r.err.String())
 				}
 			})
 		}

@@ -22,6 +22,8 @@ type Step struct {
 	Nodes []ast.Node
 	// Defines holds the names that are live once the step has run.
 	Defines Names
+
+	typeTexts map[string]specText
 }
 
 // Cell is a cell that go/types accepts.
@@ -62,7 +64,7 @@ func (s *Session) checkSteps(groups [][]ast.Node) (*Cell, []Error) {
 	c := &Cell{Info: newInfo()}
 	names := maps.Clone(s.live)
 	for _, g := range groups {
-		st := &Step{Nodes: g}
+		st := &Step{Nodes: g, typeTexts: s.typeTextsOf(g)}
 		c.Steps = append(c.Steps, st)
 		var errs []Error
 		st.Defines, errs = s.checkStep(g, names, c.Info)
@@ -110,7 +112,9 @@ func (s *Session) checkStep(nodes []ast.Node, names Names, info *types.Info) (Na
 	for _, n := range rest {
 		switch n := n.(type) {
 		case *ast.FuncDecl:
-			if n.Recv == nil {
+			if n.Recv != nil {
+				s.methods = true
+			} else {
 				own[n.Name.Name] = true
 			}
 			file.Decls = append(file.Decls, c.lateMethod(n))

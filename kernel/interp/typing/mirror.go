@@ -18,10 +18,12 @@ import (
 type mirror struct {
 	pkgs  map[string]*types.Package
 	types map[reflect.Type]types.Type
+	// ifaces holds the packages of the interfaces converted so far.
+	ifaces map[string]bool
 }
 
 func newMirror() *mirror {
-	return &mirror{pkgs: map[string]*types.Package{}, types: map[reflect.Type]types.Type{}}
+	return &mirror{pkgs: map[string]*types.Package{}, types: map[reflect.Type]types.Type{}, ifaces: map[string]bool{}}
 }
 
 var (
@@ -172,6 +174,7 @@ func (m *mirror) named(t reflect.Type) types.Type {
 	}
 	n.SetUnderlying(m.structure(t))
 	if t.Kind() == reflect.Interface {
+		m.ifaces[t.PkgPath()] = true
 		return n
 	}
 	byPtr := reflect.PointerTo(t)

@@ -28,6 +28,8 @@ type Session struct {
 	live   Names
 	base   Names // the kernel's own functions
 
+	methods bool // some cell has declared a method
+
 	text  map[types.Object]typeText // of the types that cells have declared
 	stale map[types.Object]bool     // types that the next declaration must renew
 }
@@ -100,6 +102,21 @@ func (s *Session) Members(path string) []string {
 	}
 	return out
 }
+
+// InterfacePackages lists the registered packages whose interfaces the cells
+// have met, imported or not.
+func (s *Session) InterfacePackages() []string {
+	var out []string
+	for path := range s.mirror.ifaces {
+		if _, ok := imports.Packages[path]; ok {
+			out = append(out, path)
+		}
+	}
+	return out
+}
+
+// HasMethods reports whether a cell has declared a method.
+func (s *Session) HasMethods() bool { return s.methods }
 
 // pkgName makes the object of an import.
 func (s *Session) pkgName(pos token.Pos, in *types.Package, name, path string) *types.PkgName {

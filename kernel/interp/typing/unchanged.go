@@ -5,6 +5,7 @@ import (
 	"go/printer"
 	"go/token"
 	"go/types"
+	"maps"
 	"strings"
 )
 
@@ -14,32 +15,53 @@ import (
 
 // typeText is what a type's declaration said, and what the names in it meant.
 type typeText struct {
-	text string
-	uses Names
+	specText
+	meant Names
 }
 
 // recordTypes remembers the declarations of the types that st declares.
 func (s *Session) recordTypes(st *Step) {
-	for _, n := range st.Nodes {
-		for _, sp := range typeSpecs(n) {
-			if o := s.live[sp.Name.Name]; o != nil {
-				s.text[o] = s.describe(sp)
-				delete(s.stale, o)
-			}
+	for name, text := range st.typeTexts {
+		if o := s.live[name]; o != nil {
+			s.text[o] = typeText{text, s.meanings(text.uses)}
+			delete(s.stale, o)
 		}
 	}
 }
 
-func (s *Session) describe(sp *ast.TypeSpec) typeText {
-	var b strings.Builder
-	printer.Fprint(&b, s.fset, sp)
-	t := typeText{text: b.String(), uses: Names{}}
-	for name := range freeNames(sp) {
-		if o := s.live[name]; o != nil {
-			t.uses[name] = o
+// typeTextsOf describes the types that nodes declare. It must be called before
+// anybody changes the nodes.
+func (s *Session) typeTextsOf(nodes []ast.Node) map[string]specText {
+	out := map[string]specText{}
+	for _, n := range nodes {
+		for _, sp := range typeSpecs(n) {
+			out[sp.Name.Name] = s.describe(sp)
 		}
 	}
-	return t
+	return out
+}
+
+// specText is the text of a type's declaration and the names in it.
+type specText struct {
+	text string
+	uses map[string]bool
+}
+
+func (s *Session) describe(sp *ast.TypeSpec) specText {
+	var b strings.Builder
+	printer.Fprint(&b, s.fset, sp)
+	return specText{b.String(), freeNames(sp)}
+}
+
+// meanings looks up what names stand for now.
+func (s *Session) meanings(names map[string]bool) Names {
+	out := Names{}
+	for name := range names {
+		if o := s.live[name]; o != nil {
+			out[name] = o
+		}
+	}
+	return out
 }
 
 func typeSpecs(n ast.Node) []*ast.TypeSpec {
@@ -117,13 +139,8 @@ func (s *Session) unchanged(sp *ast.TypeSpec, nodes []ast.Node) bool {
 		return false
 	}
 	is := s.describe(sp)
-	if is.text != was.text || len(is.uses) != len(was.uses) {
+	if is.text != was.text || !maps.Equal(s.meanings(is.uses), was.meant) {
 		return false
-	}
-	for name, o := range is.uses {
-		if was.uses[name] != o {
-			return false
-		}
 	}
 	named, ok := types.Unalias(tn.Type()).(*types.Named)
 	if !ok {

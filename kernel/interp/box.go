@@ -1,0 +1,142 @@
+package interp
+
+import (
+	"encoding/json"
+	"fmt"
+	"go/ast"
+	"reflect"
+
+	"github.com/cosmos72/gomacro/base/genimport"
+	"github.com/cosmos72/gomacro/fast"
+	xr "github.com/cosmos72/gomacro/xreflect"
+	"github.com/gopherdata/gophernotes/imports"
+)
+
+// The engine stores a value of a type that a cell declares as a value of the
+// type's structure: its name and methods are gone once it is inside an
+// interface{}. A box carries them along. Its first field is what the engine
+// looks for in its own stand-ins, so that a type assertion opens the box.
+
+// boxed is what the engine takes boxes for.
+type boxed interface{ Unbox() any }
+
+// loadBoxes tells the engine that boxes are stand-ins, for it to open.
+func (in *Interp) loadBoxes() {
+	t := reflect.TypeFor[boxed]()
+	in.ir.Comp.NewImport(&genimport.PackageRef{
+		Path: hidden + "box",
+		Package: imports.Package{
+			Name:  "box",
+			Types: map[string]reflect.Type{"Box": t, "TextBox": t, "ErrorBox": t},
+			Proxies: map[string]reflect.Type{
+				"Box": reflect.TypeFor[box](), "TextBox": reflect.TypeFor[textBox](), "ErrorBox": reflect.TypeFor[errorBox](),
+			},
+		},
+	})
+}
+
+// box is a value with its type.
+type box struct {
+	Object any // an xr.InterfaceHeader
+	face   *face
+}
+
+func (b *box) value() reflect.Value {
+	return b.Object.(xr.InterfaceHeader).Value().ReflectValue()
+}
+
+// Format prints the value as fmt would print it in a compiled program.
+func (b *box) Format(f fmt.State, verb rune) { b.face.format(f, verb, b.value(), 0, false) }
+
+// MarshalJSON encodes the value under the names its fields have in the cell.
+func (b *box) MarshalJSON() ([]byte, error) { return json.Marshal(b.face.forJSON(b.value())) }
+
+// textBox is the box of a type with a String method.
+type textBox struct {
+	Object any
+	box    *box
+}
+
+func (b *textBox) Format(f fmt.State, verb rune) { b.box.Format(f, verb) }
+func (b *textBox) String() string                { return b.box.face.text(b.box.value()) }
+func (b *textBox) MarshalJSON() ([]byte, error)  { return b.box.MarshalJSON() }
+
+// errorBox is the box of a type with an Error method.
+type errorBox struct {
+	Object any
+	box    *box
+}
+
+func (b *errorBox) Format(f fmt.State, verb rune) { b.box.Format(f, verb) }
+func (b *errorBox) Error() string                 { return b.box.face.text(b.box.value()) }
+func (b *errorBox) Unwrap() error                 { return b.box.face.unwrap(b.box.value()) }
+func (b *errorBox) MarshalJSON() ([]byte, error)  { return b.box.MarshalJSON() }
+
+// newBox boxes v.
+func newBox(v xr.Value, f *face) any {
+	h := xr.MakeInterfaceHeader(v, f.typ)
+	b := &box{Object: h, face: f}
+	switch {
+	case f.isError:
+		return &errorBox{h, b}
+	case f.toText != nil:
+		return &textBox{h, b}
+	}
+	return b
+}
+
+// compileBox compiles the boxing of one value.
+func (in *Interp) compileBox(c *fast.Comp, call *ast.CallExpr) *fast.Call {
+	a := c.Expr1(call.Args[0], nil)
+	any := c.TypeOfInterface()
+	if a.Type == nil {
+		a.To(c, any)
+		return valueFunc(c, a, any, func(v reflect.Value) reflect.Value { return v })
+	}
+	t := a.Type
+	toAny := func(x interface{}) reflect.Value {
+		v := reflect.New(reflect.TypeFor[interface{}]()).Elem()
+		if x != nil {
+			v.Set(reflect.ValueOf(x))
+		}
+		return v
+	}
+	if t.Kind() == reflect.Interface {
+		emulated := xr.IsEmulatedInterface(t)
+		return valueFunc(c, a, any, func(v reflect.Value) reflect.Value {
+			if v.IsNil() {
+				return toAny(nil)
+			}
+			if emulated {
+				inner, it := xr.FromEmulatedInterface(xr.MakeValue(v))
+				return toAny(newBox(inner, in.faceOf(it)))
+			}
+			x := v.Interface()
+			if inner, it, ok := in.opened(x); ok {
+				return toAny(newBox(inner, in.faceOf(it)))
+			}
+			return toAny(x)
+		})
+	}
+	f := in.faceOf(t)
+	return valueFunc(c, a, any, func(v reflect.Value) reflect.Value {
+		return toAny(newBox(xr.MakeValue(v), f))
+	})
+}
+
+// opened takes the value and type out of one of the engine's stand-ins.
+func (in *Interp) opened(x any) (xr.Value, xr.Type, bool) {
+	v := reflect.ValueOf(x)
+	if v.Kind() != reflect.Pointer || v.IsNil() || v.Elem().Kind() != reflect.Struct || v.Elem().NumField() == 0 {
+		return xr.Value{}, nil, false
+	}
+	f := v.Elem().Field(0)
+	if v.Elem().Type().Field(0).Name != "Object" || !f.CanInterface() {
+		return xr.Value{}, nil, false
+	}
+	h, ok := f.Interface().(xr.InterfaceHeader)
+	if !ok {
+		return xr.Value{}, nil, false
+	}
+	return h.Value(), h.Type(), true
+}

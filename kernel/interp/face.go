@@ -1,0 +1,396 @@
+package interp
+
+import (
+	"fmt"
+	"io"
+	"reflect"
+	"sort"
+	"strings"
+	"sync"
+
+	xr "github.com/cosmos72/gomacro/xreflect"
+)
+
+// face is how values of one type look: what fmt would know about the type if
+// it were compiled.
+type face struct {
+	typ     xr.Type
+	name    string // for %#v and %T
+	isError bool
+	toText  *xr.Method // String or Error, nil if the type has neither
+	unwrapM *xr.Method
+
+	elem, key *face
+	fields    []faceField
+}
+
+type faceField struct {
+	name     string
+	exported bool
+	embedded bool
+	tag      reflect.StructTag
+	face     *face
+}
+
+// faceOf returns the face of a type.
+func (in *Interp) faceOf(t xr.Type) *face { return in.faces.of(t) }
+
+// faces holds the faces made so far.
+type faces struct {
+	mu sync.Mutex
+	m  map[xr.Key]*face
+}
+
+func (fs *faces) of(t xr.Type) *face {
+	fs.mu.Lock()
+	defer fs.mu.Unlock()
+	return fs.get(t)
+}
+
+func (fs *faces) get(t xr.Type) *face {
+	k := xr.MakeKey(t)
+	if f := fs.m[k]; f != nil {
+		return f
+	}
+	f := &face{typ: t, name: strings.ReplaceAll(t.String(), "interface {}", "any")}
+	fs.m[k] = f
+	if m, ok := methodOf(t, "Error"); ok && isTextFunc(m) {
+		f.toText, f.isError = m, true
+		if u, ok := methodOf(t, "Unwrap"); ok {
+			f.unwrapM = u
+		}
+	} else if m, ok := methodOf(t, "String"); ok && isTextFunc(m) {
+		f.toText = m
+	}
+	switch t.Kind() {
+	case reflect.Slice, reflect.Array, reflect.Pointer:
+		f.elem = fs.get(t.Elem())
+	case reflect.Map:
+		f.elem, f.key = fs.get(t.Elem()), fs.get(t.Key())
+	case reflect.Struct:
+		for i := range t.NumField() {
+			sf := t.Field(i)
+			f.fields = append(f.fields, faceField{
+				name: sf.Name, exported: sf.Name != "" && isUpper(sf.Name), embedded: sf.Anonymous, tag: sf.Tag, face: fs.get(sf.Type),
+			})
+		}
+	}
+	return f
+}
+
+func isUpper(name string) bool {
+	r := []rune(name)[0]
+	return strings.ToUpper(string(r)) == string(r) && strings.ToLower(string(r)) != string(r)
+}
+
+// methodOf finds a method in the method set of t.
+func methodOf(t xr.Type, name string) (*xr.Method, bool) {
+	base, byPtr := t, false
+	if t.Kind() == reflect.Pointer {
+		base, byPtr = t.Elem(), true
+		if base.Kind() == reflect.Pointer || base.Kind() == reflect.Interface {
+			return nil, false
+		}
+	}
+	if t.Kind() == reflect.Interface {
+		return nil, false
+	}
+	m, n := base.MethodByName(name, "main")
+	if n != 1 || m.Type == nil || m.Type.NumIn() == 0 {
+		return nil, false
+	}
+	if m.Type.In(0).Kind() == reflect.Pointer && !byPtr && len(m.FieldIndex) == 0 {
+		return nil, false
+	}
+	return &m, true
+}
+
+func isTextFunc(m *xr.Method) bool {
+	t := m.Type
+	return t.NumIn() == 1 && t.NumOut() == 1 && t.Out(0).Kind() == reflect.String
+}
+
+// callMethod calls a method without arguments on v.
+func callMethod(m *xr.Method, v reflect.Value) []reflect.Value {
+	for _, i := range m.FieldIndex {
+		if v.Kind() == reflect.Pointer {
+			v = v.Elem()
+		}
+		v = v.Field(i)
+	}
+	fn := (*m.Funs)[m.Index]
+	want := fn.Type().In(0)
+	switch {
+	case v.Type() == want:
+	case want.Kind() == reflect.Pointer && v.Type() == want.Elem():
+		if !v.CanAddr() {
+			c := reflect.New(v.Type()).Elem()
+			c.Set(v)
+			v = c
+		}
+		v = v.Addr()
+	case v.Kind() == reflect.Pointer && v.Type().Elem() == want:
+		v = v.Elem()
+	default:
+		v = v.Convert(want)
+	}
+	return fn.Call([]reflect.Value{v})
+}
+
+// text calls the String or Error method.
+func (f *face) text(v reflect.Value) string {
+	if v.Kind() == reflect.Pointer && v.IsNil() && f.toText.Type.In(0).Kind() != reflect.Pointer {
+		return "<nil>"
+	}
+	return callMethod(f.toText, v)[0].String()
+}
+
+func (f *face) unwrap(v reflect.Value) error {
+	if f.unwrapM == nil || f.unwrapM.Type.NumIn() != 1 || f.unwrapM.Type.NumOut() != 1 {
+		return nil
+	}
+	err, _ := callMethod(f.unwrapM, v)[0].Interface().(error)
+	return err
+}
+
+// format prints v for one verb of fmt. raw is set below an unexported field,
+// where fmt calls no methods.
+func (f *face) format(s fmt.State, verb rune, v reflect.Value, depth int, raw bool) {
+	goSyntax := verb == 'v' && s.Flag('#')
+	if f.toText != nil && !raw && !goSyntax && strings.ContainsRune("vsxXq", verb) {
+		if verb == 'v' {
+			verb = 's'
+		}
+		fmt.Fprintf(s, fmt.FormatString(noPlus{s}, verb), f.text(v))
+		return
+	}
+	if goSyntax {
+		fmt.Fprint(s, f.goString(v, depth))
+		return
+	}
+	switch v.Kind() {
+	case reflect.Struct:
+		io.WriteString(s, "{")
+		for i, fd := range f.fields {
+			if i > 0 {
+				io.WriteString(s, " ")
+			}
+			if s.Flag('+') && verb == 'v' {
+				io.WriteString(s, fd.name+":")
+			}
+			fd.face.format(s, verb, v.Field(i), depth+1, raw || !fd.exported)
+		}
+		io.WriteString(s, "}")
+	case reflect.Slice, reflect.Array:
+		if v.Type().Elem().Kind() == reflect.Uint8 && strings.ContainsRune("sqxX", verb) {
+			leaf(s, verb, plain(v))
+			return
+		}
+		io.WriteString(s, "[")
+		for i := range v.Len() {
+			if i > 0 {
+				io.WriteString(s, " ")
+			}
+			f.elem.format(s, verb, v.Index(i), depth+1, raw)
+		}
+		io.WriteString(s, "]")
+	case reflect.Map:
+		io.WriteString(s, "map[")
+		for i, k := range sortedKeys(v) {
+			if i > 0 {
+				io.WriteString(s, " ")
+			}
+			f.key.format(s, verb, k, depth+1, raw)
+			io.WriteString(s, ":")
+			f.elem.format(s, verb, v.MapIndex(k), depth+1, raw)
+		}
+		io.WriteString(s, "]")
+	case reflect.Pointer:
+		if depth == 0 && !v.IsNil() {
+			switch v.Elem().Kind() {
+			case reflect.Struct, reflect.Slice, reflect.Array, reflect.Map:
+				io.WriteString(s, "&")
+				f.elem.format(s, verb, v.Elem(), depth+1, raw)
+				return
+			}
+		}
+		leaf(s, verb, pointer(v))
+	case reflect.Interface:
+		if v.IsNil() {
+			io.WriteString(s, "<nil>")
+			return
+		}
+		if depth > 0 && v.Elem().Kind() == reflect.Pointer && v.Elem().Type().Elem().Kind() == reflect.Struct {
+			if _, isFormatter := v.Elem().Interface().(fmt.Formatter); !isFormatter && f.typ.NumMethod() == 0 {
+				leaf(s, verb, pointer(v.Elem()))
+				return
+			}
+		}
+		leaf(s, verb, v.Elem().Interface())
+	default:
+		leaf(s, verb, plain(v))
+	}
+}
+
+// noPlus hides the flags that make fmt print a string unlike %s.
+type noPlus struct{ fmt.State }
+
+func (s noPlus) Flag(c int) bool { return c != '+' && s.State.Flag(c) }
+
+func leaf(s fmt.State, verb rune, x any) { fmt.Fprintf(s, fmt.FormatString(s, verb), x) }
+
+// pointer prints as fmt prints a pointer inside something else.
+func pointer(v reflect.Value) any {
+	if v.IsNil() {
+		return nil
+	}
+	return v.UnsafePointer()
+}
+
+// plain is v as a value without methods.
+func plain(v reflect.Value) any {
+	if v.Kind() == reflect.Func || v.Kind() == reflect.Chan {
+		return pointer(v)
+	}
+	if v.CanInterface() {
+		return v.Interface()
+	}
+	return v
+}
+
+// sortedKeys lists the keys of a map in the order in which fmt prints them.
+func sortedKeys(v reflect.Value) []reflect.Value {
+	keys := v.MapKeys()
+	sort.SliceStable(keys, func(i, j int) bool { return lessKey(keys[i], keys[j]) })
+	return keys
+}
+
+func lessKey(a, b reflect.Value) bool {
+	switch {
+	case a.Kind() == reflect.String:
+		return a.String() < b.String()
+	case a.CanInt():
+		return a.Int() < b.Int()
+	case a.CanUint():
+		return a.Uint() < b.Uint()
+	case a.CanFloat():
+		return a.Float() < b.Float()
+	case a.Kind() == reflect.Bool:
+		return !a.Bool() && b.Bool()
+	case a.Kind() == reflect.Struct:
+		for i := range a.NumField() {
+			if lessKey(a.Field(i), b.Field(i)) {
+				return true
+			}
+			if lessKey(b.Field(i), a.Field(i)) {
+				return false
+			}
+		}
+	case a.Kind() == reflect.Array:
+		for i := range a.Len() {
+			if lessKey(a.Index(i), b.Index(i)) {
+				return true
+			}
+			if lessKey(b.Index(i), a.Index(i)) {
+				return false
+			}
+		}
+	case a.Kind() == reflect.Interface:
+		if a.IsNil() || b.IsNil() {
+			return a.IsNil() && !b.IsNil()
+		}
+		if a.Elem().Kind() == b.Elem().Kind() {
+			return lessKey(a.Elem(), b.Elem())
+		}
+		return a.Elem().Kind() < b.Elem().Kind()
+	}
+	return false
+}
+
+// goString is v in Go syntax, as %#v has it.
+func (f *face) goString(v reflect.Value, depth int) string {
+	var parts []string
+	switch v.Kind() {
+	case reflect.Struct:
+		for i, fd := range f.fields {
+			parts = append(parts, fd.name+":"+fd.face.goString(v.Field(i), depth+1))
+		}
+		return f.name + "{" + strings.Join(parts, ", ") + "}"
+	case reflect.Slice, reflect.Array:
+		if v.Kind() == reflect.Slice && v.IsNil() {
+			return f.name + "(nil)"
+		}
+		for i := range v.Len() {
+			parts = append(parts, f.elem.goString(v.Index(i), depth+1))
+		}
+		return f.name + "{" + strings.Join(parts, ", ") + "}"
+	case reflect.Map:
+		for _, k := range sortedKeys(v) {
+			parts = append(parts, f.key.goString(k, depth+1)+":"+f.elem.goString(v.MapIndex(k), depth+1))
+		}
+		return f.name + "{" + strings.Join(parts, ", ") + "}"
+	case reflect.Pointer:
+		if depth == 0 && !v.IsNil() && v.Elem().Kind() == reflect.Struct {
+			return "&" + f.elem.goString(v.Elem(), depth+1)
+		}
+		return fmt.Sprintf("(%s)(%v)", f.name, pointer(v))
+	}
+	return fmt.Sprintf("%#v", plain(v))
+}
+
+// forJSON turns v into something that encoding/json encodes as it would encode
+// v: a struct with the field names of the cell.
+func (f *face) forJSON(v reflect.Value) any {
+	switch v.Kind() {
+	case reflect.Struct:
+		var fields []reflect.StructField
+		var values []reflect.Value
+		for i, fd := range f.fields {
+			if !fd.exported {
+				continue
+			}
+			x := reflect.ValueOf(fd.face.forJSON(v.Field(i)))
+			t := reflect.TypeFor[any]()
+			if x.IsValid() {
+				t = x.Type()
+			} else {
+				x = reflect.Zero(t)
+			}
+			fields = append(fields, reflect.StructField{Name: fd.name, Type: t, Tag: fd.tag})
+			values = append(values, x)
+		}
+		s := reflect.New(reflect.StructOf(fields)).Elem()
+		for i, x := range values {
+			s.Field(i).Set(x)
+		}
+		return s.Interface()
+	case reflect.Slice, reflect.Array:
+		if v.Kind() == reflect.Slice && (v.IsNil() || v.Type().Elem().Kind() == reflect.Uint8) {
+			return plain(v)
+		}
+		out := make([]any, v.Len())
+		for i := range out {
+			out[i] = f.elem.forJSON(v.Index(i))
+		}
+		return out
+	case reflect.Map:
+		if v.IsNil() {
+			return plain(v)
+		}
+		out := reflect.MakeMap(reflect.MapOf(v.Type().Key(), reflect.TypeFor[any]()))
+		for _, k := range v.MapKeys() {
+			x := reflect.New(reflect.TypeFor[any]()).Elem()
+			if y := f.elem.forJSON(v.MapIndex(k)); y != nil {
+				x.Set(reflect.ValueOf(y))
+			}
+			out.SetMapIndex(k, x)
+		}
+		return out.Interface()
+	case reflect.Pointer:
+		if v.IsNil() {
+			return nil
+		}
+		return f.elem.forJSON(v.Elem())
+	}
+	return plain(v)
+}
