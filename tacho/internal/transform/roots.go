@@ -49,6 +49,18 @@ func blocks(n int) []float64 {
 	return x[skip : skip+n : skip+n]
 }
 
+// twoBlocks returns memory for twice n complex numbers. Passes read and write
+// at equal places of the two at the same time, so these are kept half a page
+// apart, lest they compete for the same lines of the cache: with buffers at
+// equal places passes of radix 8 take up to a third longer.
+func twoBlocks(n int) (a, b []float64) {
+	const page = 4096 / 8
+	n = (2*n + 7) &^ 7
+	gap := (page/2 - n%page + page) % page
+	x := blocks(n + gap/2)
+	return x[:n:n], x[n+gap : 2*n+gap : 2*n+gap]
+}
+
 // floats returns the memory of x as real and imaginary parts in turn.
 func floats(x []complex128) []float64 {
 	if len(x) == 0 {
