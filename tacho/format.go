@@ -22,6 +22,10 @@ const exactDigits = 12
 // quantityDigits is how many significant digits of a bare quantity are printed.
 const quantityDigits = 6
 
+// vanishing is how small an uncertainty is, relative to the number, when the
+// number itself is not held any better.
+const vanishing = 1e-15
+
 // plainFrom and plainTo bound the magnitudes printed without a power of ten.
 const (
 	plainFrom = 1e-4
@@ -170,7 +174,7 @@ func formatMeasured(x, u float64, unit string) string {
 	if text, special := notFinite(x); special {
 		return join(text, unit)
 	}
-	if u == 0 {
+	if u == 0 || u > 0 && u < math.Abs(x)*vanishing {
 		return join(formatSig(x, exactDigits), unit)
 	}
 	if !(u > 0) || math.IsInf(u, 1) {

@@ -16,9 +16,10 @@ type interpolation struct {
 	offset  func(l, c, r complex128, n int) float64
 }
 
-// The interpolators. The first three need only the heights of the bins, the
+// The interpolators. The first four need only the heights of the bins, the
 // others their phases too and a rectangular window without padding, and n, the
-// number of samples.
+// number of samples. None of them is for flat-tops, whose lines have no point:
+// [Spectrum.Peaks] reads those from their shoulders.
 //
 // The largest errors, without noise and with a rectangular window of n = 64 for
 // the second group, are in bins:
@@ -26,6 +27,7 @@ type interpolation struct {
 //	Parabola       0.053 Hann, 0.044 Blackman, 0.234 Rectangle
 //	LogParabola    0.016 Hann, 0.0066 Blackman, 0.167 Rectangle
 //	HannTwoLine    0 with Hann, useless with others
+//	HannThreeLine  0 with Hann, useless with others
 //	Jacobsen       3.0e-4, as are Quinn1, Quinn2, Macleod; falls as 1/n²
 //	Candan2011     1.0e-4, falls as 1/n²
 //	Candan2013     0
@@ -36,13 +38,15 @@ var (
 	}}}
 	// LogParabola lays a parabola through the logarithms of three amplitudes
 	// (M. Gasior and J. L. Gonzalez, CERN AB-Note-2004-021): a good choice for
-	// any window but Rectangle, exact for a Gaussian one.
+	// any window but Rectangle and the flat-tops, exact for a Gaussian one.
 	LogParabola = Interpolator{&interpolation{"log parabola", false, func(l, c, r complex128, _ int) float64 {
 		return vertex(math.Log(cmplx.Abs(l)), math.Log(cmplx.Abs(c)), math.Log(cmplx.Abs(r)))
 	}}}
 	// HannTwoLine takes the ratio of the two highest lines of a Hann window,
 	// which is exact there (D. C. Rife and G. A. Vincent 1970; T. Grandke 1983):
 	//	δ = (2a-1)/(1+a), a = the larger neighbour over the highest
+	// Near the centre of a bin noise decides which neighbour is the larger, and
+	// the answer jumps: HannThreeLine does better there.
 	HannTwoLine = Interpolator{&interpolation{"Hann two-line", false, func(l, c, r complex128, _ int) float64 {
 		side, sign := cmplx.Abs(r), 1.0
 		if left := cmplx.Abs(l); left > side {
@@ -50,6 +54,12 @@ var (
 		}
 		a := side / cmplx.Abs(c)
 		return sign * (2*a - 1) / (1 + a)
+	}}}
+	// HannThreeLine takes both neighbours of a Hann window, which is exact too:
+	//	δ = 2(R-L)/(L+2C+R)
+	HannThreeLine = Interpolator{&interpolation{"Hann three-line", false, func(l, c, r complex128, _ int) float64 {
+		left, centre, right := cmplx.Abs(l), cmplx.Abs(c), cmplx.Abs(r)
+		return 2 * (right - left) / (left + 2*centre + right)
 	}}}
 	// Jacobsen is δ = Re[(L-R)/(2C-L-R)] (E. Jacobsen and P. Kootsookos 2007).
 	Jacobsen = Interpolator{&interpolation{"Jacobsen", true, func(l, c, r complex128, _ int) float64 {
@@ -93,7 +103,7 @@ var (
 
 // Interpolators returns every interpolator.
 func Interpolators() []Interpolator {
-	return []Interpolator{Parabola, LogParabola, HannTwoLine, Jacobsen, Candan2011, Candan2013, Quinn1, Quinn2, Macleod}
+	return []Interpolator{Parabola, LogParabola, HannTwoLine, HannThreeLine, Jacobsen, Candan2011, Candan2013, Quinn1, Quinn2, Macleod}
 }
 
 // vertex returns where a parabola through three points one apart is highest,

@@ -3,7 +3,6 @@ package tacho
 import (
 	"fmt"
 	"math"
-	"math/cmplx"
 	"sort"
 )
 
@@ -49,34 +48,35 @@ const (
 )
 
 // Peaks returns the strongest lines of the spectrum, the strongest first, at
-// most max of them (all for max <= 0). It reads them by HannTwoLine for Hann
-// and by Candan2013 for Rectangle where these apply, else by LogParabola; see
-// [Spectrum.PeaksBy].
+// most max of them (all for max <= 0).
 //
 // A line is a local maximum at least 14 dB above the median of the 64 bins on
 // either side, and too high to be a side lobe of a stronger one. Two tones
 // closer than the spectrum's Resolution are one peak between them. A tone in
 // the lowest two or highest two bins is not read.
+//
+// It is read between the bins by HannThreeLine for Hann and by Candan2013 for
+// Rectangle, where there is no padding, and otherwise from the ratio of its two
+// shoulders, half a line's width to either side, and the known shape of the
+// window: without noise and neighbours to 10⁻⁴ of a block's bin with any window.
 func (s *Spectrum) Peaks(max int) []Peak {
-	by := LogParabola
-	if s.N == s.NFFT {
-		switch {
-		case s.Window.design() == Hann.design():
-			by = HannTwoLine
-		case s.Window == Rectangle && s.coefficients != nil:
-			by = Candan2013
-		}
-	}
-	peaks, _ := s.PeaksBy(by, max)
-	return peaks
+	response := s.Window.paddedResponse(min(s.N, figureLen))
+	return s.peaks(s.ownReading(response), response, max)
 }
 
-// PeaksBy is Peaks with a choice of the interpolator. It returns ErrOption if
-// that needs phases and blocks were averaged.
+// PeaksBy is Peaks with a choice of the interpolator, which is given the highest
+// bin and its neighbours. It returns ErrOption if that needs phases and blocks
+// were averaged.
 func (s *Spectrum) PeaksBy(by Interpolator, max int) ([]Peak, error) {
 	if by.NeedsPhase() && s.coefficients == nil {
 		return nil, optionError("%v needs phases, which averaging %d blocks has lost: use LogParabola", by, s.Blocks)
 	}
+	response := s.Window.paddedResponse(min(s.N, figureLen))
+	return s.peaks(s.readingBy(by), response, max), nil
+}
+
+// peaks finds the lines and reads each of them.
+func (s *Spectrum) peaks(how binReader, response []float64, max int) []Peak {
 	floor := s.Floor()
 	var tops []int
 	strongest := 0.0
@@ -88,7 +88,7 @@ func (s *Spectrum) PeaksBy(by Interpolator, max int) ([]Peak, error) {
 	}
 	sort.SliceStable(tops, func(i, j int) bool { return s.power[tops[i]] > s.power[tops[j]] })
 	least := strongest * math.Pow(10, roundingDB/10)
-	leakage := s.leakage()
+	leakage := s.leakage(response)
 	var found []int
 	for _, k := range tops {
 		if max > 0 && len(found) == max {
@@ -102,11 +102,11 @@ func (s *Spectrum) PeaksBy(by Interpolator, max int) ([]Peak, error) {
 		}
 	}
 	peaks := make([]Peak, len(found))
-	noise := s.noiseCovariance()
+	noise := s.noiseCovariance(how.step)
 	for i, k := range found {
-		peaks[i] = s.read(by, k, floor[k], noise)
+		peaks[i] = s.read(how, k, floor[k], noise)
 	}
-	return peaks, nil
+	return peaks
 }
 
 // Floor returns the noise around each bin, as a mean |X(k)|² in the scale of
@@ -150,9 +150,7 @@ type leakage struct {
 	clear  float64   // distance within which there is only the tone itself
 }
 
-func (s *Spectrum) leakage() *leakage {
-	n := min(s.N, figureLen)
-	r := s.Window.paddedResponse(n)
+func (s *Spectrum) leakage(r []float64) *leakage {
 	l := &leakage{bound: make([]float64, len(r)), perBin: lobePadding * float64(s.N) / float64(s.NFFT)}
 	l.clear = float64(firstNull(r))
 	high := 0.0
@@ -178,81 +176,4 @@ func (l *leakage) explains(power []float64, k int, found []int) bool {
 		amplitude += math.Sqrt(power[f] * l.bound[i])
 	}
 	return math.Sqrt(power[k]) < margin*amplitude
-}
-
-// read reads the tone around bin k.
-func (s *Spectrum) read(by Interpolator, k int, floor float64, noise *binNoise) Peak {
-	var bins [3]complex128
-	for i := range bins {
-		if X, ok := s.Coefficient(k - 1 + i); ok {
-			bins[i] = X
-		} else {
-			// The phases that a tone in the middle of its block would have.
-			bins[i] = cmplx.Rect(math.Sqrt(s.power[k-1+i]), -math.Pi*float64(i*s.N)/float64(s.NFFT))
-		}
-	}
-	d := by.Offset(bins[0], bins[1], bins[2], s.N)
-	n := min(s.N, figureLen)
-	inBlockBins := d * float64(s.N) / float64(s.NFFT)
-	p := Peak{
-		Bin: k, Offset: d,
-		Freq:  Hertz((float64(k) + d) * s.DF),
-		FreqU: Hertz(s.DF * noise.offsetU(by, bins, floor, s)),
-		Amp:   s.Amplitude(k) / s.Window.Response(n, inBlockBins),
-		Phase: math.NaN(),
-		SNR:   10 * math.Log10(s.power[k]/floor),
-	}
-	if s.coefficients != nil {
-		// The middle of a periodic window is at sample N/2: a tone d bins away
-		// has turned by πd·N/NFFT there, which the bin shows.
-		p.Phase = math.Remainder(cmplx.Phase(bins[1])-math.Pi*inBlockBins, 2*math.Pi)
-	}
-	return p
-}
-
-// binNoise is the covariance of white noise between neighbouring bins, for
-// noise that has a mean |X|² of 1: E[X(k) X*(k+m)], m = 0, 1, 2.
-type binNoise [3]complex128
-
-func (s *Spectrum) noiseCovariance() *binNoise {
-	var c binNoise
-	for j, w := range s.Window.Weights(s.N) {
-		for m := range c {
-			phase := 2 * math.Pi * float64(m) * float64(j) / float64(s.NFFT)
-			c[m] += cmplx.Rect(w*w/s.squares, phase)
-		}
-	}
-	return &c
-}
-
-// offsetU returns the standard deviation that noise with a mean |X|² of floor
-// gives the offset, in bins: to first order, from the change of the offset with
-// the real and imaginary parts of each bin.
-func (c *binNoise) offsetU(by Interpolator, bins [3]complex128, floor float64, s *Spectrum) float64 {
-	if floor <= 0 {
-		return 0
-	}
-	h := 1e-4 * cmplx.Abs(bins[1])
-	var gradient [3]complex128 // ∂δ/∂Re + i ∂δ/∂Im
-	for i := range bins {
-		slope := func(step complex128) float64 {
-			up, down := bins, bins
-			up[i] += step
-			down[i] -= step
-			return (by.Offset(up[0], up[1], up[2], s.N) - by.Offset(down[0], down[1], down[2], s.N)) / (2 * h)
-		}
-		gradient[i] = complex(slope(complex(h, 0)), slope(complex(0, h)))
-	}
-	// For circular noise Var(Re Σ g* X) = ½ Σ g_i* g_j E[X_i X_j*].
-	var sum complex128
-	for i := range gradient {
-		for j := range gradient {
-			e := c[max(i-j, j-i)]
-			if i > j {
-				e = cmplx.Conj(e)
-			}
-			sum += cmplx.Conj(gradient[i]) * gradient[j] * e
-		}
-	}
-	return math.Sqrt(math.Max(0, real(sum)) / 2 * floor / float64(s.Blocks))
 }

@@ -2,6 +2,7 @@ package tacho
 
 import (
 	"math"
+	"sync"
 
 	"rotorhum/tacho/internal/transform"
 )
@@ -141,8 +142,28 @@ func (w Window) Flatness(n int) float64 {
 // lobePadding is how many points a bin is divided into to see the side lobes.
 const lobePadding = 16
 
-// paddedResponse returns |W| / |W(0)| at offsets 0, 1/16, 2/16 … n/2 bins.
+// responseOf is a window of a length.
+type responseOf struct {
+	d *windowDesign
+	n int
+}
+
+// responses remembers padded responses, which are always the same.
+var responses sync.Map // of responseOf to []float64
+
+// paddedResponse returns |W| / |W(0)| at offsets 0, 1/16, 2/16 … n/2 bins. The
+// slice is shared and must not be changed.
 func (w Window) paddedResponse(n int) []float64 {
+	key := responseOf{w.design(), n}
+	if known, ok := responses.Load(key); ok {
+		return known.([]float64)
+	}
+	r := w.newPaddedResponse(n)
+	responses.Store(key, r)
+	return r
+}
+
+func (w Window) newPaddedResponse(n int) []float64 {
 	x := make([]float64, lobePadding*n)
 	copy(x, w.Weights(n))
 	power := transform.NewReal(len(x)).Power(nil, x)
@@ -157,7 +178,7 @@ func (w Window) paddedResponse(n int) []float64 {
 // the main lobe, a negative number. Where it is below about -200 dB, what the
 // window really gives is limited by rounding, there and in the samples.
 func (w Window) SideLobe(n int) float64 {
-	r := w.paddedResponse(n)
+	r := w.newPaddedResponse(n)
 	k := firstNull(r)
 	top := k
 	for i := k; i < len(r); i++ {
