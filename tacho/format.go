@@ -26,10 +26,11 @@ const quantityDigits = 6
 // number itself is not held any better.
 const vanishing = 1e-15
 
-// plainFrom and plainTo bound the magnitudes printed without a power of ten.
+// Numbers from 10^plainFrom to below 10^plainTo are printed without a power of
+// ten.
 const (
-	plainFrom = 1e-4
-	plainTo   = 1e7
+	plainFrom = -4
+	plainTo   = 7
 )
 
 // withUnit prints x and its unit.
@@ -65,10 +66,7 @@ func formatSig(x float64, digits int) string {
 
 // outside reports whether a number of this decimal exponent is printed with a
 // power of ten.
-func outside(exp int) bool {
-	e := float64(exp)
-	return e < math.Log10(plainFrom) || e >= math.Log10(plainTo)
-}
+func outside(exp int) bool { return exp < plainFrom || exp >= plainTo }
 
 func notFinite(x float64) (string, bool) {
 	switch {

@@ -20,10 +20,10 @@ var stages = [][]string{
 		"htmltable.go", "value_show.go"},
 	{"recording.go", "level.go", "wav.go", "wavformat.go", "wavdata.go", "options_check.go"},
 	{"window.go", "windowfigure.go", "spectrum.go", "spectrogram.go"},
-	{"interpolate.go", "peak.go", "family.go"},
-	{"course.go", "multiples.go", "track.go", "peakspeed.go", "describe.go"},
+	{"interpolate.go", "peak.go", "peakread.go", "family.go", "family_show.go"},
+	{"judge.go", "course.go", "multiples.go", "track.go", "peakspeed.go", "describe.go", "track_show.go"},
 	{"rotor.go", "mach.go", "rimstress.go", "coastdown.go", "gyroscope.go"},
-	{"measurement.go", "report.go"},
+	{"measurement.go", "measure.go", "caution.go", "report.go", "report_text.go", "report_markdown.go", "report_html.go", "report_json.go"},
 }
 
 func TestStageOrder(t *testing.T) {
