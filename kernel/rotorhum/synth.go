@@ -103,6 +103,11 @@ func synthOne(scenePath, out, truthPath string, bits int, force bool, stdout io.
 	if out == "" {
 		out = strings.TrimSuffix(filepath.Base(scenePath), ".json") + ".wav"
 	}
+	for _, path := range []string{out, truthPath} {
+		if filepath.Clean(path) == filepath.Clean(scenePath) || path == out && path == truthPath {
+			return fmt.Errorf("%s would be written over; give scene, recording and truth names of their own", path)
+		}
+	}
 	sound, err := take.WAV(bits)
 	if err != nil {
 		return err
