@@ -51,15 +51,31 @@ func (b *box) Format(f fmt.State, verb rune) { b.face.format(f, verb, b.value(),
 // MarshalJSON encodes the value under the names its fields have in the cell.
 func (b *box) MarshalJSON() ([]byte, error) { return json.Marshal(b.face.forJSON(b.value())) }
 
+// FindMethod finds a method without arguments, for package show.
+func (b *box) FindMethod(name string) (func() []any, bool) {
+	m, ok := methodOf(b.face.typ, name)
+	if !ok || m.Type.NumIn() != 1 || m.Type.NumOut() == 0 {
+		return nil, false
+	}
+	return func() []any {
+		var out []any
+		for _, r := range callMethod(m, b.value()) {
+			out = append(out, r.Interface())
+		}
+		return out
+	}, true
+}
+
 // textBox is the box of a type with a String method.
 type textBox struct {
 	Object any
 	box    *box
 }
 
-func (b *textBox) Format(f fmt.State, verb rune) { b.box.Format(f, verb) }
-func (b *textBox) String() string                { return b.box.face.text(b.box.value()) }
-func (b *textBox) MarshalJSON() ([]byte, error)  { return b.box.MarshalJSON() }
+func (b *textBox) Format(f fmt.State, verb rune)               { b.box.Format(f, verb) }
+func (b *textBox) String() string                              { return b.box.face.text(b.box.value()) }
+func (b *textBox) MarshalJSON() ([]byte, error)                { return b.box.MarshalJSON() }
+func (b *textBox) FindMethod(name string) (func() []any, bool) { return b.box.FindMethod(name) }
 
 // errorBox is the box of a type with an Error method.
 type errorBox struct {
@@ -67,10 +83,12 @@ type errorBox struct {
 	box    *box
 }
 
-func (b *errorBox) Format(f fmt.State, verb rune) { b.box.Format(f, verb) }
-func (b *errorBox) Error() string                 { return b.box.face.text(b.box.value()) }
-func (b *errorBox) Unwrap() error                 { return b.box.face.unwrap(b.box.value()) }
-func (b *errorBox) MarshalJSON() ([]byte, error)  { return b.box.MarshalJSON() }
+func (b *errorBox) Format(f fmt.State, verb rune)               { b.box.Format(f, verb) }
+func (b *errorBox) Error() string                               { return b.box.face.text(b.box.value()) }
+func (b *errorBox) Unwrap() error                               { return b.box.face.unwrap(b.box.value()) }
+func (b *errorBox) MarshalJSON() ([]byte, error)                { return b.box.MarshalJSON() }
+func (b *errorBox) FindMethod(name string) (func() []any, bool) { return b.box.FindMethod(name) }
+func (b *errorBox) FindMethod(name string) (func() []any, bool) { return b.box.FindMethod(name) }
 
 // newBox boxes v.
 func newBox(v xr.Value, f *face) any {
@@ -94,34 +112,22 @@ func (in *Interp) compileBox(c *fast.Comp, call *ast.CallExpr) *fast.Call {
 		return valueFunc(c, a, any, func(v reflect.Value) reflect.Value { return v })
 	}
 	t := a.Type
-	toAny := func(x interface{}) reflect.Value {
-		v := reflect.New(reflect.TypeFor[interface{}]()).Elem()
-		if x != nil {
-			v.Set(reflect.ValueOf(x))
-		}
-		return v
-	}
-	if t.Kind() == reflect.Interface {
-		emulated := xr.IsEmulatedInterface(t)
-		return valueFunc(c, a, any, func(v reflect.Value) reflect.Value {
-			if v.IsNil() {
-				return toAny(nil)
-			}
-			if emulated {
-				inner, it := xr.FromEmulatedInterface(xr.MakeValue(v))
-				return toAny(newBox(inner, in.faceOf(it)))
-			}
-			x := v.Interface()
-			if inner, it, ok := in.opened(x); ok {
-				return toAny(newBox(inner, in.faceOf(it)))
-			}
-			return toAny(x)
-		})
-	}
-	f := in.faceOf(t)
+	emulated := t.Kind() == reflect.Interface && xr.IsEmulatedInterface(t)
 	return valueFunc(c, a, any, func(v reflect.Value) reflect.Value {
-		return toAny(newBox(xr.MakeValue(v), f))
+		if t.Kind() == reflect.Interface {
+			return anyValue(in.fromInterface(v, emulated))
+		}
+		return anyValue(in.toAny(xr.MakeValue(v), t))
 	})
+}
+
+// anyValue is x as a value of type interface{}.
+func anyValue(x any) reflect.Value {
+	v := reflect.New(reflect.TypeFor[any]()).Elem()
+	if x != nil {
+		v.Set(reflect.ValueOf(x))
+	}
+	return v
 }
 
 // opened takes the value and type out of one of the engine's stand-ins.

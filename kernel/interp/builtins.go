@@ -59,6 +59,30 @@ func plainFunc(f any) compileHook {
 	}
 }
 
+// anyFunc is a builtin that takes any number of values of any type.
+func anyFunc(f func([]any)) compileHook {
+	return func(c *fast.Comp, call *ast.CallExpr) *fast.Call {
+		t := c.TypeOfInterface()
+		out := &fast.Call{Args: c.Exprs(call.Args), OutTypes: []xr.Type{}}
+		var in []xr.Type
+		var rin []reflect.Type
+		for _, a := range out.Args {
+			a.To(c, t)
+			in, rin = append(in, t), append(rin, reflect.TypeFor[any]())
+		}
+		fn := reflect.MakeFunc(reflect.FuncOf(rin, nil, false), func(vs []reflect.Value) []reflect.Value {
+			var vals []any
+			for _, v := range vs {
+				vals = append(vals, v.Interface())
+			}
+			f(vals)
+			return nil
+		})
+		out.Fun = constantFunc(c.Universe.FuncOf(in, nil, false), fn.Interface())
+		return out
+	}
+}
+
 // valueFunc is a builtin that maps its argument, of any type, to a value of
 // type out(argument type).
 func valueFunc(c *fast.Comp, arg *fast.Expr, out xr.Type, f func(reflect.Value) reflect.Value) *fast.Call {
@@ -114,6 +138,7 @@ func (in *Interp) addBuiltins() {
 	in.builtin("clear", 1, 1, compileClear)
 	in.builtin("copy", 2, 2, compileCopy)
 	in.builtin("must", 1, 16, compileMust)
+	in.addDisplay()
 }
 
 // isBase reports whether o is one of the kernel's own functions.

@@ -4,11 +4,12 @@ import (
 	"fmt"
 	"io"
 	"reflect"
-	"sort"
 	"strings"
 	"sync"
 
 	xr "github.com/cosmos72/gomacro/xreflect"
+
+	"rotorhum/kernel/show"
 )
 
 // face is how values of one type look: what fmt would know about the type if
@@ -16,6 +17,7 @@ import (
 type face struct {
 	typ     xr.Type
 	name    string // for %#v and %T
+	own     bool   // it is, or contains, a type that a cell declares
 	isError bool
 	toText  *xr.Method // String or Error, nil if the type has neither
 	unwrapM *xr.Method
@@ -54,6 +56,10 @@ func (fs *faces) get(t xr.Type) *face {
 	}
 	f := &face{typ: t, name: strings.ReplaceAll(t.String(), "interface {}", "any")}
 	fs.m[k] = f
+	if t.Named() && t.PkgPath() != cellPath {
+		return f // compiled: Go knows how it looks
+	}
+	f.own = t.Named()
 	if m, ok := methodOf(t, "Error"); ok && isTextFunc(m) {
 		f.toText, f.isError = m, true
 		if u, ok := methodOf(t, "Unwrap"); ok {
@@ -65,18 +71,23 @@ func (fs *faces) get(t xr.Type) *face {
 	switch t.Kind() {
 	case reflect.Slice, reflect.Array, reflect.Pointer:
 		f.elem = fs.get(t.Elem())
+		f.own = f.own || f.elem.own
 	case reflect.Map:
 		f.elem, f.key = fs.get(t.Elem()), fs.get(t.Key())
+		f.own = f.own || f.elem.own || f.key.own
 	case reflect.Struct:
 		for i := range t.NumField() {
 			sf := t.Field(i)
-			f.fields = append(f.fields, faceField{
-				name: sf.Name, exported: sf.Name != "" && isUpper(sf.Name), embedded: sf.Anonymous, tag: sf.Tag, face: fs.get(sf.Type),
-			})
+			fd := faceField{name: sf.Name, exported: isUpper(sf.Name), embedded: sf.Anonymous, tag: sf.Tag, face: fs.get(sf.Type)}
+			f.fields = append(f.fields, fd)
+			f.own = f.own || !fd.exported || fd.face.own
 		}
 	}
 	return f
 }
+
+// cellPath is the package of the types that cells declare.
+const cellPath = "main"
 
 func isUpper(name string) bool {
 	r := []rune(name)[0]
@@ -95,7 +106,7 @@ func methodOf(t xr.Type, name string) (*xr.Method, bool) {
 	if t.Kind() == reflect.Interface {
 		return nil, false
 	}
-	m, n := base.MethodByName(name, "main")
+	m, n := base.MethodByName(name, cellPath)
 	if n != 1 || m.Type == nil || m.Type.NumIn() == 0 {
 		return nil, false
 	}
@@ -196,7 +207,7 @@ func (f *face) format(s fmt.State, verb rune, v reflect.Value, depth int, raw bo
 		io.WriteString(s, "]")
 	case reflect.Map:
 		io.WriteString(s, "map[")
-		for i, k := range sortedKeys(v) {
+		for i, k := range show.SortedKeys(v) {
 			if i > 0 {
 				io.WriteString(s, " ")
 			}
@@ -258,55 +269,6 @@ func plain(v reflect.Value) any {
 	return v
 }
 
-// sortedKeys lists the keys of a map in the order in which fmt prints them.
-func sortedKeys(v reflect.Value) []reflect.Value {
-	keys := v.MapKeys()
-	sort.SliceStable(keys, func(i, j int) bool { return lessKey(keys[i], keys[j]) })
-	return keys
-}
-
-func lessKey(a, b reflect.Value) bool {
-	switch {
-	case a.Kind() == reflect.String:
-		return a.String() < b.String()
-	case a.CanInt():
-		return a.Int() < b.Int()
-	case a.CanUint():
-		return a.Uint() < b.Uint()
-	case a.CanFloat():
-		return a.Float() < b.Float()
-	case a.Kind() == reflect.Bool:
-		return !a.Bool() && b.Bool()
-	case a.Kind() == reflect.Struct:
-		for i := range a.NumField() {
-			if lessKey(a.Field(i), b.Field(i)) {
-				return true
-			}
-			if lessKey(b.Field(i), a.Field(i)) {
-				return false
-			}
-		}
-	case a.Kind() == reflect.Array:
-		for i := range a.Len() {
-			if lessKey(a.Index(i), b.Index(i)) {
-				return true
-			}
-			if lessKey(b.Index(i), a.Index(i)) {
-				return false
-			}
-		}
-	case a.Kind() == reflect.Interface:
-		if a.IsNil() || b.IsNil() {
-			return a.IsNil() && !b.IsNil()
-		}
-		if a.Elem().Kind() == b.Elem().Kind() {
-			return lessKey(a.Elem(), b.Elem())
-		}
-		return a.Elem().Kind() < b.Elem().Kind()
-	}
-	return false
-}
-
 // goString is v in Go syntax, as %#v has it.
 func (f *face) goString(v reflect.Value, depth int) string {
 	var parts []string
@@ -325,7 +287,7 @@ func (f *face) goString(v reflect.Value, depth int) string {
 		}
 		return f.name + "{" + strings.Join(parts, ", ") + "}"
 	case reflect.Map:
-		for _, k := range sortedKeys(v) {
+		for _, k := range show.SortedKeys(v) {
 			parts = append(parts, f.key.goString(k, depth+1)+":"+f.elem.goString(v.MapIndex(k), depth+1))
 		}
 		return f.name + "{" + strings.Join(parts, ", ") + "}"

@@ -43,6 +43,11 @@ func (in *Interp) compileFault(at place, msg string) *cell.Fault {
 	return newFault(compileErrorName, msg, at, nil, "")
 }
 
+// errorFault reports the error that a cell ended in.
+func (in *Interp) errorFault(err error, at place) *cell.Fault {
+	return newFault(errorName, err.Error(), at, nil, "")
+}
+
 func (in *Interp) panicFault(v any, stack []frame) *cell.Fault {
 	msg := ""
 	switch v := v.(type) {

@@ -56,6 +56,8 @@ type Interp struct {
 	newBack []*backField              // those of the step being compiled
 	faces   faces
 	atEnd   []func() // what the cell has deferred
+	named   namedDisplays
+	bars    int // progress bars shown so far
 
 	traceMu sync.Mutex
 	trace   *panicTrace
@@ -161,7 +163,7 @@ func (in *Interp) Interrupted() bool { return in.stop.asked.Load() }
 var errInterrupted = errors.New("interrupted")
 
 // Run runs one cell to its end.
-func (in *Interp) Run(req cell.Request) (out cell.Outcome) {
+func (in *Interp) Run(req cell.Request) cell.Outcome {
 	if !in.cap.installed() {
 		in.cap.install()
 	}
@@ -171,35 +173,54 @@ func (in *Interp) Run(req cell.Request) (out cell.Outcome) {
 	}
 	in.req = &req
 	in.cap.begin(req.Sink)
+	in.named.reset()
+	defer func() { in.req = nil }()
+	b, fault := in.eval(newSource(req.Name, req.Code))
+	return cell.Outcome{Result: b, Fault: fault}
+}
+
+// Expr evaluates one expression and renders its value.
+func (in *Interp) Expr(code string) (cell.Bundle, *cell.Fault) {
+	b, fault := in.eval(newSource("expression", code))
+	if fault != nil || b == nil {
+		return cell.Bundle{}, fault
+	}
+	return *b, nil
+}
+
+// eval runs src and renders its value; all it printed has reached the sink
+// when it returns.
+func (in *Interp) eval(src *source) (b *cell.Bundle, fault *cell.Fault) {
 	ctx := in.stop.begin()
 	defer func() {
-		in.stop.end()
 		in.cap.flush()
-		in.req = nil
+		in.stop.end()
 	}()
 	for _, f := range in.opt.OnStart {
 		f(ctx)
 	}
-	src := newSource(req.Name, req.Code)
-	vals, types, fault := in.exec(src)
+	e, fault := in.exec(src)
+	if fault == nil {
+		b, fault = in.result(e)
+	}
 	if f := in.stop.goroutineFault(); f != nil {
-		fault = f
-	} else if fault == nil && in.stop.asked.Load() {
+		return nil, f
+	}
+	if fault == nil && in.stop.asked.Load() {
 		fault = in.interruptedFault(nil)
 	}
 	if fault != nil {
-		return cell.Outcome{Fault: fault}
+		return nil, fault
 	}
-	b, fault := in.result(src, vals, types)
-	return cell.Outcome{Result: b, Fault: fault}
+	return b, nil
 }
 
 // exec parses, checks, compiles and runs src and returns the values of its
 // last expression.
-func (in *Interp) exec(src *source) (vals []xr.Value, types []xr.Type, fault *cell.Fault) {
+func (in *Interp) exec(src *source) (end *ending, fault *cell.Fault) {
 	sc, err := in.lib.parse(src)
 	if err != nil {
-		return nil, nil, in.syntaxFault(err.(*syntaxError))
+		return nil, in.syntaxFault(err.(*syntaxError))
 	}
 	for _, n := range sc.nodes {
 		for _, s := range importsOf(n) {
@@ -208,48 +229,40 @@ func (in *Interp) exec(src *source) (vals []xr.Value, types []xr.Type, fault *ce
 				err = in.load(path)
 			}
 			if err != nil {
-				return nil, nil, in.compileFault(in.lib.place(s.Pos()), err.Error())
+				return nil, in.compileFault(in.lib.place(s.Pos()), err.Error())
 			}
 		}
 	}
 	checked, errs := in.view.Check(sc.nodes)
 	if len(errs) > 0 {
-		return nil, nil, in.checkFault(errs)
+		return nil, in.checkFault(errs)
 	}
+	end = in.endOf(sc, checked)
 	before := remember(in.ir.Comp)
 	steps, fault := in.compile(checked)
 	if fault != nil {
 		before.restore(in.ir.Comp)
-		return nil, nil, fault
+		return nil, fault
 	}
 	defer in.runDeferred(&fault)
 	for i, st := range steps {
 		for _, u := range st.units {
-			vals, types, fault = in.runUnit(u)
+			vals, types, fault := in.runUnit(u)
 			if fault != nil {
 				for _, st := range steps[i:] {
 					for name := range st.Defines {
 						before.forget(in.ir.Comp, name)
 					}
 				}
-				return nil, nil, fault
+				return nil, fault
+			}
+			if end.expr != nil && u.node == sc.nodes[len(sc.nodes)-1] {
+				end.take(vals, types, checked.Info.TypeOf(end.expr))
 			}
 		}
 		in.view.Commit(st.Step)
 	}
-	if !sc.showsValue() {
-		return nil, nil, nil
-	}
-	return vals, types, nil
-}
-
-// showsValue reports whether the cell ends in an expression to show.
-func (sc *script) showsValue() bool {
-	if len(sc.nodes) == 0 || sc.quiet {
-		return false
-	}
-	_, ok := sc.nodes[len(sc.nodes)-1].(*ast.ExprStmt)
-	return ok
+	return end, nil
 }
 
 // step is a checked part of a cell, compiled.

@@ -24,7 +24,14 @@ func (r *rewriter) call(c *astutil.Cursor, n *ast.CallExpr) {
 			r.types[n.Args[0]] = r.typeOf(a)
 		}
 	}
-	if f := r.callee(n); f != nil && f.Pkg() != nil {
+	if f := r.callee(n); f != nil && r.in.isBase(f) {
+		switch f.Name() {
+		case "display", "displayAs", "page":
+			for i, a := range n.Args {
+				n.Args[i] = r.boxed(a)
+			}
+		}
+	} else if f != nil && f.Pkg() != nil {
 		switch f.Pkg().Path() {
 		case "fmt", "log":
 			r.printed(f, n)
@@ -175,7 +182,7 @@ func mentionsCellType(t types.Type) bool {
 		seen[t] = true
 		switch t := types.Unalias(t).(type) {
 		case *types.Named:
-			return t.Obj().Pkg() != nil && t.Obj().Pkg().Path() == "main"
+			return t.Obj().Pkg() != nil && t.Obj().Pkg().Path() == cellPath
 		case *types.Pointer:
 			return walk(t.Elem())
 		case *types.Slice:

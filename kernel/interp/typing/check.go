@@ -50,10 +50,10 @@ func newInfo() *types.Info {
 // up to and including that one.
 func (s *Session) Check(nodes []ast.Node) (*Cell, []Error) {
 	nodes = s.dropUnchanged(nodes)
-	c, errs := s.checkSteps(s.hoist(nodes))
+	c, errs := s.checkOverloads(s.hoist(nodes))
 	if len(errs) > 0 {
 		// Where hoisting went wrong, the order as written may still do.
-		if asWritten, none := s.checkSteps(single(nodes)); len(none) == 0 {
+		if asWritten, none := s.checkOverloads(single(nodes)); len(none) == 0 {
 			return asWritten, nil
 		}
 	}
