@@ -88,7 +88,6 @@ func (b *errorBox) Error() string                               { return b.box.f
 func (b *errorBox) Unwrap() error                               { return b.box.face.unwrap(b.box.value()) }
 func (b *errorBox) MarshalJSON() ([]byte, error)                { return b.box.MarshalJSON() }
 func (b *errorBox) FindMethod(name string) (func() []any, bool) { return b.box.FindMethod(name) }
-func (b *errorBox) FindMethod(name string) (func() []any, bool) { return b.box.FindMethod(name) }
 
 // newBox boxes v.
 func newBox(v xr.Value, f *face) any {

@@ -89,3 +89,19 @@ func TestCompileErrorLeavesStateAlone(t *testing.T) {
 		t.Errorf("x = %s after a cell that did not compile, want 3", got)
 	}
 }
+
+func TestLastExpressionIsShown(t *testing.T) {
+	b := start(t)
+	b.must("import (\"math\"; \"errors\")\nx := 3\nm := map[string]int{\"a\": 1}\np := struct{ A int }{4}\nfor {\n\tbreak\n}")
+	for _, c := range []struct{ code, want string }{
+		{"x", "3"}, {"x + 1", "4"}, {"x+1 == 4", "true"}, {"(x * 2)", "6"}, {"-x", "-3"}, {"1 << 4", "16"}, {"1 + 1", "2"},
+		{"\"a\" + \"b\"", "ab"}, {"p.A", "4"}, {"m[\"a\"]", "1"}, {"math.Pi", "3.141592653589793"}, {"math.Sqrt(16)", "4"},
+		{"[]int{1, 2}[1:]", "[2]"}, {"func(n int) int { return n * n }(5)", "25"}, {"len(m)", "1"}, {"&p", "&{A: 4}"},
+		{"x == 3 && len(m) > 0", "true"}, {"x;", ""}, {"x // a comment", "3"}, {"y := x", ""}, {"nil == errors.New(\"a\")", "false"},
+		{"struct{ a, b int }{1, 2}", "{a:1 b:2}"}, {"float64(x) / 2", "1.5"}, {"[]int(nil)", "[]"}, {"'a'", "97"}, {"", ""}, {"// nothing", ""},
+	} {
+		if got := b.must(c.code); got != c.want {
+			t.Errorf("%s showed %q, want %q", c.code, got, c.want)
+		}
+	}
+}

@@ -358,7 +358,7 @@ func (c *stepCheck) report(err error) {
 		return
 	case e.Soft && (strings.Contains(msg, "declared and not used") || strings.Contains(msg, "imported and not used")):
 		return // harmless in a cell
-	case c.value != nil && strings.HasSuffix(msg, "is not used") && e.Pos == operandPos(c.value):
+	case c.value != nil && strings.HasSuffix(msg, "is not used") && means(e.Pos, c.value):
 		return // its value is what the cell shows
 	case strings.HasPrefix(msg, "implicit assignment to unexported field") && !strings.Contains(lastWord(e.Msg), "."):
 		return
@@ -370,13 +370,19 @@ func (c *stepCheck) report(err error) {
 
 func lastWord(s string) string { return s[strings.LastIndexByte(s, ' ')+1:] }
 
-// operandPos is where go/types points when it means expression e.
-func operandPos(e ast.Expr) token.Pos {
+// means reports whether go/types, pointing at pos, means expression e and not
+// something inside it.
+func means(pos token.Pos, e ast.Expr) bool {
+	if pos == e.Pos() {
+		return true
+	}
 	switch e := e.(type) {
 	case *ast.BinaryExpr:
-		return e.OpPos
+		return pos == e.OpPos
 	case *ast.ParenExpr:
-		return e.Pos()
+		return means(pos, e.X)
+	case *ast.SelectorExpr:
+		return pos == e.Sel.Pos()
 	}
-	return e.Pos()
+	return false
 }
