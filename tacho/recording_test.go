@@ -30,7 +30,7 @@ func TestNewRecording(t *testing.T) {
 	if rec.SHA256 == other.SHA256 || rec.SHA256 != again.SHA256 {
 		t.Error("SHA256 must tell the samples apart and nothing else")
 	}
-	if want := "pier: 5×10⁻⁴ s, 8000 Hz, 2 channels, peak 0.0 dBFS, clipped 0 %"; rec.String() != want {
+	if want := "pier: 0.0005 s, 8000 Hz, 2 channels, peak 0.0 dBFS, clipped 0 %"; rec.String() != want {
 		t.Errorf("String = %q, want %q", rec, want)
 	}
 }

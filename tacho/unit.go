@@ -58,6 +58,7 @@ var conversions = []Conversion{
 
 	{"km/h", "kilometre per hour", 1 / 3.6, "m/s", false, sp811},
 	{"mile/h", "mile per hour", mileMetre / 3600, "m/s", true, sp811},
+	{"ft/s", "foot per second", footMetre, "m/s", true, sp811},
 	{"ft/min", "foot per minute", footMetre / 60, "m/s", true, sp811},
 	{"kn", "knot", nauticalMileMetre / 3600.0, "m/s", false, sp811},
 	{"gₙ", "standard gravity", float64(StandardGravity), "m/s²", true, sp811},
