@@ -4,7 +4,8 @@
 // Two levels:
 //
 //   - plain signals for a lesson: [Tone], [Tones], [Hum], [Square], [Sawtooth],
-//     [Triangle], [PulseTrain], [Chirp], [WhiteNoise];
+//     [Triangle], [PulseTrain], [Chirp], [WhiteNoise], put together by [Sum],
+//     [Scaled], [Join] and [Every];
 //   - a [Scene], which says what spins, how fast at every moment, in which room,
 //     amid which other sounds and in front of which microphone. Its method Make
 //     returns a [Take]: the samples, and the [Truth] about the rotor.
