@@ -23,6 +23,12 @@ type Docs struct {
 	pkgs map[string]map[string]Doc
 }
 
+// Find is Lookup with its results apart.
+func (d *Docs) Find(path, name string) (signature, text string, ok bool) {
+	doc, ok := d.Lookup(path, name)
+	return doc.Signature, doc.Text, ok
+}
+
 // Lookup returns the documentation of a name in the package with the given
 // path: "" for the package itself, "Name", or "Type.Member" for a method or
 // field.

@@ -31,6 +31,9 @@ type Options struct {
 	// MaxOutput is the number of bytes a cell may print before the rest is
 	// dropped with a note; 0 means DefaultMaxOutput.
 	MaxOutput int
+	// Docs finds the documentation of a name of a compiled package: "Name", or
+	// "Type.Member" for a method or field. It may be nil.
+	Docs func(path, name string) (signature, text string, ok bool)
 	// OnStart functions are called at the start of every cell with a context
 	// that ends when the cell is interrupted or over, so that long compiled
 	// functions can watch it.

@@ -14,6 +14,7 @@ import (
 	"syscall"
 	"time"
 
+	"rotorhum/kernel/bindings"
 	"rotorhum/kernel/cell"
 	"rotorhum/kernel/interp"
 	"rotorhum/kernel/session"
@@ -103,7 +104,9 @@ func runServe(args []string, stdout, stderr io.Writer) int {
 	return exitOK
 }
 
-func startInterp() (cell.Runner, error) { return interp.New(interp.Options{}) }
+func startInterp() (cell.Runner, error) {
+	return interp.New(interp.Options{Docs: new(bindings.Docs).Find})
+}
 
 // parent is the process whose end ends the kernel.
 type parent int
