@@ -40,7 +40,7 @@ program=${1:-$scratch/rotorhum}
 [ -n "${1:-}" ] || go build -o "$program" ./kernel/rotorhum
 program=$(realpath "$program")
 
-export JUPYTER_DATA_DIR=$scratch/data JUPYTER_CONFIG_DIR=$scratch/config JUPYTER_RUNTIME_DIR=$scratch/runtime
+export XDG_DATA_HOME=$scratch/data JUPYTER_DATA_DIR=$scratch/data/jupyter JUPYTER_CONFIG_DIR=$scratch/config JUPYTER_RUNTIME_DIR=$scratch/runtime
 unset JUPYTER_PATH
 "$program" install >/dev/null
 cp scripts/browser.ipynb "$scratch/work/"

@@ -106,7 +106,9 @@ for notebook in "${notebooks[@]}"; do
 done
 
 if [ $go_only = no ]; then
+  # Nothing below touches the kernels, settings or history of who runs this.
   export JUPYTER_DATA_DIR=$scratch/jupyter JUPYTER_CONFIG_DIR=$scratch/config JUPYTER_RUNTIME_DIR=$scratch/runtime
+  export XDG_DATA_HOME=$scratch/data
   unset JUPYTER_PATH
   heading "The kernel in Jupyter"
   check "the kernel installs" "$scratch/rotorhum" install
