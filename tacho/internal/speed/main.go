@@ -1,0 +1,134 @@
+// Command speed times transforms and spectrograms on request. It is one of the
+// programs that scripts/bench runs side by side; the others answer the same
+// requests with other libraries.
+//
+// Each line of input asks for
+//
+//	TASK N CORES REPS
+//
+// and is answered by a line with the nanoseconds that one of REPS repetitions
+// took, or "none" for what the program cannot do. The tasks are
+//
+//	real         transform of N real samples
+//	frames       transforms of 512 frames of N real samples each
+//	spectrogram  60 s at 48 kHz in frames of N samples, 512 apart, Hann window
+//
+// With the argument gonum the transforms are those of gonum's dsp/fourier.
+package main
+
+import (
+	"bufio"
+	"fmt"
+	"math"
+	"os"
+	"runtime"
+	"sync"
+	"time"
+
+	"gonum.org/v1/gonum/dsp/fourier"
+
+	"rotorhum/tacho"
+	"rotorhum/tacho/internal/transform"
+)
+
+func main() {
+	own := len(os.Args) < 2 || os.Args[1] != "gonum"
+	jobs := map[string]func(){}
+	in := bufio.NewScanner(os.Stdin)
+	for in.Scan() {
+		var task string
+		var n, cores, reps int
+		if _, err := fmt.Sscan(in.Text(), &task, &n, &cores, &reps); err != nil {
+			fmt.Fprintln(os.Stderr, "speed: a request is TASK N CORES REPS:", err)
+			os.Exit(2)
+		}
+		runtime.GOMAXPROCS(cores)
+		key := fmt.Sprint(task, n, cores)
+		if _, known := jobs[key]; !known {
+			jobs[key] = job(task, n, cores, own)
+		}
+		run := jobs[key]
+		if run == nil {
+			fmt.Println("none")
+			continue
+		}
+		run() // fill the caches
+		start := time.Now()
+		for range reps {
+			run()
+		}
+		fmt.Println(float64(time.Since(start).Nanoseconds()) / float64(reps))
+	}
+}
+
+// job returns a function that does the task once, or nil.
+func job(task string, n, cores int, own bool) func() {
+	switch task {
+	case "real":
+		x, forward := signal(n), plan(n, own)
+		return func() { forward(x) }
+	case "frames":
+		return frames(n, cores, own)
+	case "spectrogram":
+		if !own {
+			return nil
+		}
+		const fs = 48000
+		rec, err := tacho.NewRecording("speed", fs, signal(60*fs))
+		if err != nil {
+			panic(err)
+		}
+		return func() {
+			if _, err := rec.Spectrogram(tacho.SpectrogramOptions{Window: tacho.Hann, Len: n, Hop: 512}); err != nil {
+				panic(err)
+			}
+		}
+	}
+	return nil
+}
+
+// plan returns a function that transforms n samples into memory of its own.
+func plan(n int, own bool) func(x []float64) {
+	y := make([]complex128, n/2+1)
+	if own {
+		p := transform.NewReal(n)
+		return func(x []float64) { p.Forward(y, x) }
+	}
+	p := fourier.NewFFT(n)
+	return func(x []float64) { p.Coefficients(y, x) }
+}
+
+// frames returns a function that transforms many frames, shared out evenly.
+func frames(n, cores int, own bool) func() {
+	const count = 512
+	x, y := signal(count*n), make([]complex128, count*(n/2+1))
+	var forward []func(dst []complex128, src []float64) []complex128
+	first := transform.NewReal(n)
+	for range cores {
+		if own {
+			forward = append(forward, first.Clone().Forward)
+		} else {
+			forward = append(forward, fourier.NewFFT(n).Coefficients)
+		}
+	}
+	return func() {
+		var all sync.WaitGroup
+		for c, forward := range forward {
+			all.Go(func() {
+				for i := count * c / cores; i < count*(c+1)/cores; i++ {
+					forward(y[i*(n/2+1):(i+1)*(n/2+1)], x[i*n:(i+1)*n])
+				}
+			})
+		}
+		all.Wait()
+	}
+}
+
+// signal returns a tone with a harmonic, between -1 and 1.
+func signal(n int) []float64 {
+	x := make([]float64, n)
+	for i := range x {
+		x[i] = 0.6*math.Sin(0.1*float64(i)) + 0.3*math.Sin(0.2*float64(i))
+	}
+	return x
+}
