@@ -60,6 +60,11 @@ type startedAt struct {
 	Started string `json:"started"`
 }
 
+// gathering is how long after its arrival a cell's failure is reported at the
+// earliest: a client that sends cells one right behind the other has sent them by
+// then, and they are aborted, however fast the first one fails.
+const gathering = 3 * time.Millisecond
+
 // overlap bounds how long after a failed cell's reply a cell may arrive that was
 // sent before that reply.
 const overlap = 250 * time.Millisecond
@@ -113,7 +118,9 @@ func execute(r *request) (any, error) {
 		if !c.Silent {
 			s.publish("error", r.msg, errorContent{f.Name, f.Value, tb}, nil)
 		}
-		r.failed = c.StopOnError == nil || *c.StopOnError
+		if r.failed = c.StopOnError == nil || *c.StopOnError; r.failed {
+			time.Sleep(time.Until(r.arrived.Add(gathering)))
+		}
 		return executeFailed{failed{"error", f.Name, f.Value, tb}, count, map[string]any{}, out.takePages()}, nil
 	}
 	if end.Result != nil && !c.Silent {

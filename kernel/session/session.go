@@ -54,6 +54,10 @@ type Options struct {
 // after 100 to 200 ms.
 const subscriberPatience = 250 * time.Millisecond
 
+// startPatience bounds how long the kernel waits for somebody to announce its
+// start to.
+const startPatience = 2 * time.Second
+
 // lastWords bounds how long a shutdown waits for the interrupted cell's reply.
 const lastWords = 100 * time.Millisecond
 
@@ -77,6 +81,7 @@ type Session struct {
 	running *running  // the cell that runs, if any
 	asked   *question // the question that waits for input_reply, if any
 
+	begun   sync.Once // the kernel has been announced
 	stop    sync.Once
 	closing chan struct{} // closed by a shutdown
 	restart bool          // set before closing is closed
@@ -100,8 +105,13 @@ func New(opt Options) *Session {
 // reports whether a restart was asked for. A cell that does not let go may
 // still run then; the caller is expected to end the process.
 func (s *Session) Run() (restart bool) {
-	s.publish("status", nil, status{"starting"}, nil)
 	s.runner = startRunner(s.opt.Start, s.log)
+	go func() { // there is nobody yet to tell
+		s.opt.IOPub.Settle(startPatience)
+		if !s.isClosing() {
+			s.begun.Do(s.announce)
+		}
+	}()
 	go s.receive("shell", s.opt.Shell, s.enqueue)
 	go s.receive("control", s.opt.Control, func(m *wire.Message) { s.serve(&request{s: s, msg: m, channel: s.opt.Control, name: "control"}) })
 	go s.receive("stdin", s.opt.Stdin, s.answer)
@@ -127,6 +137,9 @@ func (s *Session) Run() (restart bool) {
 	s.history.Close()
 	return s.restart
 }
+
+// announce says that the kernel starts.
+func (s *Session) announce() { s.publish("status", nil, status{"starting"}, nil) }
 
 // Stop ends Run as a shutdown request does.
 func (s *Session) Stop() { s.shutDown(false) }
@@ -197,6 +210,7 @@ func (s *Session) serve(r *request) {
 		patience = subscriberPatience
 	}
 	s.opt.IOPub.Settle(patience)
+	s.begun.Do(s.announce)
 	s.publish("status", r.msg, status{"busy"}, nil)
 	defer s.publish("status", r.msg, status{"idle"}, nil)
 	route, known := routes()[r.msg.Header.MsgType]

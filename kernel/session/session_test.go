@@ -124,6 +124,18 @@ func TestQueueIsAbortedAfterAnError(t *testing.T) {
 	equal(t, "a cell sent after the failure was known", f.Run("print three").Stream("stdout"), "three\n")
 }
 
+// However fast a cell fails, those sent right behind it are aborted.
+func TestCellsRightBehindAFailureAreAborted(t *testing.T) {
+	_, f := start(t)
+	for range 20 {
+		ids := []string{f.Execute("fail at once"), f.Execute("print one"), f.Execute("print two")}
+		for i, want := range []string{"error", "aborted", "aborted"} {
+			equal(t, fmt.Sprint("cell ", i), f.Idle(ids[i], "shell", true).Reply.Text("status"), want)
+		}
+		equal(t, "a cell sent after the failure was known", f.Run("print three").Reply.Text("status"), "ok")
+	}
+}
+
 // A client that sends the second cell before the first one's failure can have
 // reached it, though it arrives after, gets it aborted too.
 func TestCellSentBeforeTheErrorIsAborted(t *testing.T) {

@@ -23,7 +23,7 @@ func eachTransport(t *testing.T, f func(t *testing.T, network, addr string)) {
 	t.Run("ipc", func(t *testing.T) { f(t, "unix", filepath.Join(t.TempDir(), "s")) })
 }
 
-func freeTCP(t *testing.T) string {
+func freeTCP(t testing.TB) string {
 	t.Helper()
 	l, err := net.Listen("tcp", "127.0.0.1:0")
 	if err != nil {
