@@ -3,6 +3,8 @@ package tacho
 import (
 	"fmt"
 	"math"
+	"runtime"
+	"sync"
 )
 
 // SpectrogramOptions says how a spectrogram is to be taken. The zero value takes
@@ -82,28 +84,57 @@ func (r *Recording) Spectrogram(opt SpectrogramOptions) (*Spectrogram, error) {
 	for k := first; k <= last; k++ {
 		g.Freqs = append(g.Freqs, float64(k)*plan.DF)
 	}
-	g.amplitude = make([]float32, 0, blocks*bins)
-	b := plan.blockTransform(false)
-	block, power := make([]float64, g.Len), make([]float64, bins)
 	for i := range blocks {
 		g.Times = append(g.Times, (float64(i*hop)+float64(g.Len)/2)/r.Rate)
-		clear(power)
-		for _, c := range channels {
-			if err := c.read(r, i*hop, block); err != nil {
-				return nil, err
-			}
-			b.transform(block)
-			for j := range power {
-				X := b.line[first+j]
-				power[j] += real(X)*real(X) + imag(X)*imag(X)
-			}
-		}
-		for j, p := range power {
-			a := plan.sides(first+j) * math.Sqrt(p/float64(len(channels))) / math.Abs(plan.sum)
-			g.amplitude = append(g.amplitude, float32(a))
+	}
+	g.amplitude = make([]float32, blocks*bins)
+	b := plan.blockTransform(false)
+	scale := make([]float64, bins) // from the power of a bin to its amplitude squared
+	for j := range scale {
+		a := plan.sides(first+j) / plan.sum
+		scale[j] = a * a / float64(len(channels))
+	}
+	workers := min(runtime.GOMAXPROCS(0), (blocks+leastRows-1)/leastRows)
+	errs := make([]error, workers)
+	var all sync.WaitGroup
+	for w := range workers {
+		all.Go(func() {
+			errs[w] = g.fill(r, channels, b.clone(), scale, first, blocks*w/workers, blocks*(w+1)/workers)
+		})
+	}
+	all.Wait()
+	for _, err := range errs {
+		if err != nil {
+			return nil, err
 		}
 	}
 	return g, nil
+}
+
+// leastRows is how many rows are worth a goroutine.
+const leastRows = 16
+
+// fill computes rows from … to-1 with a transform of its own. The power of a
+// bin times its scale is its amplitude squared; the bins begin at first.
+func (g *Spectrogram) fill(r *Recording, channels []picked, b *blockTransform, scale []float64, first, from, to int) error {
+	block, spare, power := make([]float64, g.Len), make([]float64, g.Len), make([]float64, len(scale))
+	for i := from; i < to; i++ {
+		clear(power)
+		for _, c := range channels {
+			if err := c.read(r, i*g.Hop, block, spare); err != nil {
+				return err
+			}
+			b.weigh(block)
+			for j, p := range b.plan.Power(b.power, b.padded)[first : first+len(power)] {
+				power[j] += p
+			}
+		}
+		row := g.amplitude[i*len(scale) : (i+1)*len(scale)]
+		for j, p := range power[:len(row)] {
+			row[j] = float32(math.Sqrt(p * scale[j]))
+		}
+	}
+	return nil
 }
 
 // band returns the first and last bin inside a range of frequencies.

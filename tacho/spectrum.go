@@ -96,10 +96,10 @@ func (r *Recording) Spectrum(opt SpectrumOptions) (*Spectrum, error) {
 		return nil, fmt.Errorf("%s: %w", r.Name, err)
 	}
 	b := s.blockTransform(opt.RemoveMean)
-	block := make([]float64, s.N)
+	block, spare := make([]float64, s.N), make([]float64, s.N)
 	for start := 0; start+s.N <= r.Frames; start += hop {
 		for _, c := range channels {
-			if err := c.read(r, start, block); err != nil {
+			if err := c.read(r, start, block, spare); err != nil {
 				return nil, err
 			}
 			b.add(block)
@@ -133,19 +133,18 @@ func (r *Recording) pick(channel int) ([]picked, error) {
 }
 
 // read fills block with the samples of the channel from frame start on; there
-// must be as many.
-func (c picked) read(r *Recording, start int, block []float64) error {
+// must be as many. spare is as long and may be overwritten.
+func (c picked) read(r *Recording, start int, block, spare []float64) error {
 	if c != MixDown {
 		_, err := r.Block(int(c), start, block)
 		return err
 	}
 	clear(block)
-	one := make([]float64, len(block))
 	for ch := range r.Channels {
-		if _, err := r.Block(ch, start, one); err != nil {
+		if _, err := r.Block(ch, start, spare); err != nil {
 			return err
 		}
-		for j, x := range one {
+		for j, x := range spare {
 			block[j] += x / float64(r.Channels)
 		}
 	}
@@ -212,8 +211,16 @@ func (s *Spectrum) blockTransform(removeMean bool) *blockTransform {
 	return b
 }
 
-// transform leaves the transform of the weighted block in line.
-func (b *blockTransform) transform(block []float64) {
+// clone returns a transform of the same kind for another goroutine.
+func (b *blockTransform) clone() *blockTransform {
+	return &blockTransform{
+		weights: b.weights, removeMean: b.removeMean, plan: b.plan.Clone(),
+		padded: make([]float64, len(b.padded)), line: make([]complex128, len(b.line)), power: make([]float64, len(b.power)),
+	}
+}
+
+// weigh leaves the weighted block, filled up with zeros, in padded.
+func (b *blockTransform) weigh(block []float64) {
 	mean := 0.0
 	if b.removeMean {
 		for _, x := range block {
@@ -224,12 +231,11 @@ func (b *blockTransform) transform(block []float64) {
 	for j, w := range b.weights {
 		b.padded[j] = w * (block[j] - mean)
 	}
-	b.plan.Forward(b.line, b.padded)
 }
 
 func (b *blockTransform) add(block []float64) {
-	b.transform(block)
-	for k, X := range b.line {
+	b.weigh(block)
+	for k, X := range b.plan.Forward(b.line, b.padded) {
 		b.power[k] += real(X)*real(X) + imag(X)*imag(X)
 	}
 	b.blocks++
