@@ -14,6 +14,7 @@ import (
 	"path/filepath"
 	"strings"
 
+	"rotorhum/kernel/notebook"
 	"rotorhum/tacho/synth"
 )
 
@@ -129,14 +130,14 @@ func synthOne(scenePath, out, truthPath string, bits int, force bool, stdout io.
 	if err := mayWrite(out, force); err != nil {
 		return err
 	}
-	if err := writeWhole(out, sound); err != nil {
+	if err := notebook.ReplaceFile(out, sound); err != nil {
 		return err
 	}
-	fmt.Fprintf(stdout, "%s: %s\n", out, describe(take))
+	fmt.Fprintf(stdout, "%s: %s\n", out, take)
 	if truthPath == "" {
 		return nil
 	}
-	return writeWhole(truthPath, truth)
+	return notebook.ReplaceFile(truthPath, truth)
 }
 
 // manifest lists the recordings of a folder.
@@ -210,7 +211,7 @@ func synthAll(dir string, force bool, stdout io.Writer) error {
 			e.Truth = &t
 		}
 		m.Recordings = append(m.Recordings, e)
-		files = append(files, file{filepath.Join(dir, name), sound, describe(take)})
+		files = append(files, file{filepath.Join(dir, name), sound, take.String()})
 	}
 	text, err := indented(m)
 	if err != nil {
@@ -229,7 +230,7 @@ func synthAll(dir string, force bool, stdout io.Writer) error {
 		changed = append(changed, f)
 	}
 	for _, f := range changed {
-		if err := writeWhole(f.path, f.data); err != nil {
+		if err := notebook.ReplaceFile(f.path, f.data); err != nil {
 			return err
 		}
 		fmt.Fprintf(stdout, "%s: %s\n", f.path, f.note)
@@ -255,22 +256,6 @@ func takeScene(path string) (synth.Scene, *synth.Take, error) {
 	return scene, take, nil
 }
 
-// describe says in one line what a recording holds.
-func describe(t *synth.Take) string {
-	s := fmt.Sprintf("%.1f s at %d Hz", t.Seconds(), t.Rate)
-	if n := len(t.Samples); n > 1 {
-		s += fmt.Sprintf(", %d channels", n)
-	}
-	switch r := t.Truth; {
-	case r.Pulses == 0:
-		return s + ", no rotor"
-	case r.Steady:
-		return s + fmt.Sprintf(", %d pulses per turn, %.3f rev/s throughout", r.Pulses, r.PeakSpeed)
-	default:
-		return s + fmt.Sprintf(", %d pulses per turn, fastest %.3f rev/s at %.3f s", r.Pulses, r.PeakSpeed, r.PeakTime)
-	}
-}
-
 // mayWrite returns an error where writing path would overwrite something.
 func mayWrite(path string, force bool) error {
 	if force {
@@ -282,28 +267,6 @@ func mayWrite(path string, force bool) error {
 		return err
 	}
 	return nil
-}
-
-// writeWhole writes a file so that it is there whole or not at all: into a
-// temporary file beside it, which then takes its name.
-func writeWhole(path string, data []byte) error {
-	f, err := os.CreateTemp(filepath.Dir(path), ".rotorhum-*")
-	if err != nil {
-		return err
-	}
-	defer os.Remove(f.Name())
-	if _, err := f.Write(data); err != nil {
-		f.Close()
-		return err
-	}
-	if err := f.Chmod(0o644); err != nil {
-		f.Close()
-		return err
-	}
-	if err := f.Close(); err != nil {
-		return err
-	}
-	return os.Rename(f.Name(), path)
 }
 
 func indented(v any) ([]byte, error) {

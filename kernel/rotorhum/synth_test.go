@@ -101,7 +101,7 @@ func TestSynthNeverOverwritesUnasked(t *testing.T) {
 	if code, _, errs := synthRun(t, "-force", "-truth", "truth.json", scene); code != exitOK {
 		t.Errorf("-force: exit %d, %q", code, errs)
 	}
-	left, _ := filepath.Glob(".rotorhum-*")
+	left, _ := filepath.Glob(".*")
 	if len(left) != 0 {
 		t.Errorf("temporary files are left: %v", left)
 	}
