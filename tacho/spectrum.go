@@ -369,6 +369,6 @@ func (s *Spectrum) Amplitudes() []float64 {
 
 // String says in one line what the spectrum is.
 func (s *Spectrum) String() string {
-	return fmt.Sprintf("spectrum of %d × %d samples at %s Hz, %s window: %d bins of %s Hz, lines %s wide",
-		s.Blocks, s.N, formatSig(s.Fs, 8), s.Window.Name(), s.Len(), formatSig(s.DF, 5), s.Resolution())
+	return fmt.Sprintf("spectrum of %d × %d samples at %s Hz, %s window: %d bins of %s Hz, lines %s Hz wide",
+		s.Blocks, s.N, formatSig(s.Fs, 8), s.Window.Name(), s.Len(), formatSig(s.DF, 5), formatSig(float64(s.Resolution()), 3))
 }
