@@ -1,0 +1,117 @@
+package exam
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"sort"
+	"strings"
+)
+
+// WriteTable prints the rows of a class, aligned.
+func WriteTable(w io.Writer, c Class, rows []Row) {
+	fmt.Fprintf(w, "%s: %s\n", c.Name, c.About)
+	head := []string{"", "n", "right", "wrong", "missed", "false", "steady", "heard%", "gross%", "still", "rms%",
+		"/bound", "/0.25s", "width", "loose", "c.speed", "c.track", "c.peak", "c.time", "peak%", "ms", "cost%"}
+	cells := [][]string{head}
+	for _, r := range rows {
+		cells = append(cells, []string{r.Group, count(r.N), count(r.Right), count(r.Wrong), count(r.Missed), count(r.NoVerdict), count(r.SteadyVerdicts),
+			number(r.Heard, 1), number(r.Gross, 2), count(r.Still), number(r.RMS, 4),
+			number(r.Ratio, 2), number(r.Brief, 2), number(r.Width, 2), number(r.Loose, 2),
+			number(r.CoverSpeed, 1), number(r.CoverTrack, 1), number(r.CoverPeak, 1), number(r.CoverTime, 1),
+			number(r.PeakErr, 3), number(r.TimeErr, 1), number(r.Wall, 1)})
+	}
+	// columns in which nothing applies are left out
+	used := make([]bool, len(head))
+	wide := make([]int, len(head))
+	for i, line := range cells {
+		for j, s := range line {
+			wide[j] = max(wide[j], len(s))
+			if i > 0 && s != "-" {
+				used[j] = true
+			}
+		}
+	}
+	for _, line := range cells {
+		var b strings.Builder
+		fmt.Fprintf(&b, "  %-*s", wide[0], line[0])
+		for j := 1; j < len(line); j++ {
+			if used[j] {
+				fmt.Fprintf(&b, "  %*s", wide[j], line[j])
+			}
+		}
+		fmt.Fprintln(w, strings.TrimRight(b.String(), " "))
+	}
+	fmt.Fprintln(w)
+}
+
+// Legend explains the columns.
+const Legend = `n draws; right, wrong, missed, false (or failed): readings; steady: verdicts "steady"
+heard%, gross%: share of the sounding time that has points, that has points off by more than 3 %
+still: points while the rotor rests; rms%: relative RMS error, gross ones apart
+/bound: RMS error over the bound (steady: harmonic Cramer-Rao; moving: best chirp window);
+/0.25s: the same with windows of 0.25 s at most
+width: stated standard uncertainty over the bound; loose: over the errors' own scale (1 is honest)
+c.speed, c.track, c.peak, c.time: per cent of the 95 % intervals that hold the truth
+peak%, ms: median absolute error of peak speed and peak time; cost%: engine's time over the recording's
+`
+
+func count(n int) string {
+	if n == 0 {
+		return "-"
+	}
+	return fmt.Sprint(n)
+}
+
+// number prints x with the given decimals, fewer when it is large.
+func number(x float64, decimals int) string {
+	if math.IsNaN(x) || math.IsInf(x, 0) {
+		return "-"
+	}
+	for decimals > 0 && math.Abs(x) >= math.Pow(10, float64(4-decimals)) {
+		decimals--
+	}
+	return fmt.Sprintf("%.*f", decimals, x)
+}
+
+// Worst returns the k worst outcomes, the worst first.
+func Worst(out []Outcome, k int) []Outcome {
+	s := append([]Outcome(nil), out...)
+	sort.SliceStable(s, func(i, j int) bool { return s[i].badness() > s[j].badness() })
+	return s[:min(k, len(s))]
+}
+
+// String tells one outcome, with what is needed to repeat it.
+func (o Outcome) String() string {
+	var b strings.Builder
+	fmt.Fprintf(&b, "%s %q -class %s -seed %d -draw %d: %s, verdict %s", o.Result, o.Group, o.Class, o.Seed, o.Draw, o.About, o.Verdict)
+	if o.Result == False {
+		fmt.Fprintf(&b, "\n      a rotor for %.2f s", o.Heard)
+	}
+	if e := o.Speed; e != nil {
+		fmt.Fprintf(&b, "\n      speed %.5g [%.6g %.6g] truth %.6g Hz (%+.3g %%, %.1f sigma)", e.Value, e.Lo, e.Hi, e.Truth, 100*e.Relative(), e.z())
+	}
+	if t := o.Track; t != nil {
+		fmt.Fprintf(&b, "\n      track %d points, %d gross, worst %.3g %% at %.2f s, hold %.1f %%, heard %.1f of %.1f s, median |z| %.2f", t.Points, t.Gross, 100*t.Worst, t.At,
+			100*float64(t.Holding)/float64(max(1, t.Points)), t.Covered, t.Sounding, t.Z)
+		if t.Standstill > 0 {
+			fmt.Fprintf(&b, ", %d at standstill", t.Standstill)
+		}
+		if n := float64(t.Bounded); n > 0 {
+			fmt.Fprintf(&b, ", error/bound %.2f, width/bound %.2f", math.Sqrt(t.Best/n), t.Width/n)
+		}
+	}
+	if e := o.Peak; e != nil {
+		fmt.Fprintf(&b, "\n      peak %.6g [%.6g %.6g] truth %.6g Hz (%+.3g %%, %.1f sigma)", e.Value, e.Lo, e.Hi, e.Truth, 100*e.Relative(), e.z())
+	}
+	if e := o.PeakTime; e != nil {
+		fmt.Fprintf(&b, " at %.3f [%.3f %.3f] truth %.3f s", e.Value, e.Lo, e.Hi, e.Truth)
+	}
+	if len(o.Best) > 0 {
+		fmt.Fprintf(&b, "\n      alternatives %s", strings.Join(o.Best, ", "))
+	}
+	if o.Said != "" {
+		fmt.Fprintf(&b, "\n      said: %s", strings.TrimSuffix(o.Said, "; "))
+	}
+	return b.String()
+}
