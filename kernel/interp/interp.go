@@ -58,6 +58,7 @@ type Interp struct {
 	back    map[*types.Var]*backField // the fields declared as interface{}
 	newBack []*backField              // those of the step being compiled
 	faces   faces
+	texts   map[string]declaration
 	atEnd   []func() // what the cell has deferred
 	named   namedDisplays
 	bars    int // progress bars shown so far
@@ -82,6 +83,7 @@ func New(opt Options) (*Interp, error) {
 		return nil, err
 	}
 	in := &Interp{opt: opt, lib: newLibrary(), cap: c, back: map[*types.Var]*backField{}}
+	in.texts = map[string]declaration{}
 	in.faces.m = map[xr.Key]*face{}
 	in.stop.idle()
 	in.ir = newEngine()
@@ -264,6 +266,7 @@ func (in *Interp) exec(src *source) (end *ending, fault *cell.Fault) {
 			}
 		}
 		in.view.Commit(st.Step)
+		in.rememberText(src, st.Nodes)
 	}
 	return end, nil
 }

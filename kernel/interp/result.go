@@ -156,23 +156,3 @@ func (in *Interp) fromInterface(r reflect.Value, emulated bool) any {
 	}
 	return x
 }
-
-// IsComplete says whether code is "complete", "incomplete" or "invalid".
-func (in *Interp) IsComplete(code string) (status, indent string) {
-	_, err := newLibrary().parse(newSource("code", code))
-	switch e, _ := err.(*syntaxError); {
-	case e == nil:
-		return "complete", ""
-	case e.open:
-		return "incomplete", "\t"
-	}
-	return "invalid", ""
-}
-
-func (in *Interp) Complete(code string, pos int) cell.Completion {
-	return cell.Completion{Start: pos, End: pos}
-}
-
-func (in *Interp) Inspect(code string, pos, detail int) (cell.Bundle, bool) {
-	return cell.Bundle{}, false
-}

@@ -64,6 +64,20 @@ func newLibrary() *library {
 	return &library{fset: token.NewFileSet(), src: map[*token.File]*source{}}
 }
 
+// scratch is a library of its own in the same file set, for text that is looked
+// at and forgotten again.
+func (l *library) scratch() *library {
+	return &library{l.fset, map[*token.File]*source{}}
+}
+
+// forget drops everything that has been parsed.
+func (l *library) forget() {
+	for f := range l.src {
+		l.fset.RemoveFile(f)
+		delete(l.src, f)
+	}
+}
+
 // place finds the cell, line and column of pos.
 func (l *library) place(pos token.Pos) place {
 	if !pos.IsValid() {
@@ -149,12 +163,10 @@ func asSyntaxError(src *source, err error) error {
 	}
 	e := list[0]
 	at := place{src, e.Pos.Line - prologueLines, e.Pos.Column}
-	open := false
-	if at.line > len(src.lines) {
-		// the parser met the end of the wrapping, not of the cell
-		open = true
-		at.line = len(src.lines)
-		at.col = len(src.line(at.line)) + 1
+	end := src.placeAt(len(strings.TrimRight(src.text, " \t\r\n")))
+	open := at.line > end.line || at.line == end.line && at.col >= end.col
+	if open {
+		at = end // the parser met the end of the cell
 	}
 	return &syntaxError{msg: e.Msg, at: at, open: open}
 }

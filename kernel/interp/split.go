@@ -138,10 +138,16 @@ func split(src *source) (parts []part, quiet bool, err error) {
 			quiet = toks[n-2].tok == token.SEMICOLON && !toks[n-2].auto
 		}
 	}
-	if n := len(parts); n > 0 {
-		parts[n-1].end = len(src.text)
-		for i := range parts[:n-1] {
-			parts[i].end = parts[i+1].start
+	// Between parts there are only comments and space, which belong to the part
+	// that follows.
+	for i := range parts {
+		if i > 0 {
+			parts[i].start = parts[i-1].end
+		} else {
+			parts[i].start = 0
+		}
+		if i == len(parts)-1 {
+			parts[i].end = len(src.text)
 		}
 	}
 	return parts, quiet, nil
