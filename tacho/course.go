@@ -46,30 +46,46 @@ func followCourses(src *sound.Source, opt Options) ([]*stretch, error) {
 	if err != nil {
 		return nil, err
 	}
-	courses := path.Find(frames, path.Usual(frameHop))
+	seconds := float64(src.Frames) / src.Rate
 	var out []*stretch
-	total := 0.0
-	for _, c := range courses {
-		n := len(c.Steps)
-		seconds := float64(c.Steps[n-1].Moment-c.Steps[0].Moment+1) * frameHop
-		if seconds < leastSeconds || c.Evidence < leastEvidence {
-			continue
+	for round := 0; round < 4; round++ {
+		out = out[:0]
+		var all []*stretch
+		masked := false
+		for _, c := range path.Find(frames, path.Usual(frameHop)) {
+			n := len(c.Steps)
+			d := float64(c.Steps[n-1].Moment-c.Steps[0].Moment+1) * frameHop
+			if d < leastSeconds || c.Evidence < leastEvidence {
+				continue
+			}
+			s, err := refineCourse(src, smoothCourse(c, src), 0.003, opt)
+			if err != nil {
+				return nil, err
+			}
+			if s == nil {
+				continue
+			}
+			s.evidence = c.Evidence
+			all = append(all, s)
+			if !s.rotorlike(seconds) {
+				// a voice may hide a rotor: look again without it
+				mask(frames, c)
+				masked = true
+				continue
+			}
+			out = append(out, s)
 		}
-		total += c.Evidence
-		s, err := refineCourse(src, smoothCourse(c, src), 0.003, opt)
-		if err != nil {
-			return nil, err
+		if tune(all) {
+			return nil, nil
 		}
-		if s == nil {
-			continue
+		if !masked {
+			break
 		}
-		s.evidence = c.Evidence
-		out = append(out, s)
 	}
 	if len(out) == 0 {
 		return nil, nil
 	}
-	return rightMultiple(src, out, opt)
+	return out, nil
 }
 
 // refineCourse follows the phase of a course.
@@ -142,6 +158,20 @@ func (s *stretch) times() (from, to float64) {
 	return b[0].T, b[len(b)-1].T
 }
 
+// reach is times, taken to the very ends of a recording of the given length
+// where the stretch runs into them.
+func (s *stretch) reach(seconds float64) (from, to float64) {
+	from, to = s.times()
+	b := s.fit.Blocks
+	if from < 0.5*b[0].Length {
+		from = 0
+	}
+	if seconds-to < 0.5*b[len(b)-1].Length {
+		to = seconds
+	}
+	return from, to
+}
+
 // at returns the rate (Hz) at time t inside the stretch, its standard
 // uncertainty and the signal-to-noise ratio.
 func (s *stretch) at(t float64) (hz, u, snr float64) {
@@ -153,11 +183,27 @@ func (s *stretch) at(t float64) (hz, u, snr float64) {
 	if i == len(b) {
 		i = len(b) - 1
 	}
+	if first, end := 0, len(b)-1; t < b[first].T || t > b[end].T {
+		k := first
+		if t > b[end].T {
+			k = end
+		}
+		omega, u := s.beyond(m[k], t-b[k].T)
+		return omega / (2 * math.Pi), u / (2 * math.Pi), s.fit.SNR[k]
+	}
 	h := b[i].T - b[i-1].T
-	f := math.Max(0, math.Min(1, (t-b[i-1].T)/h))
+	f := (t - b[i-1].T) / h
 	omega := hermite(f, m[i-1].Omega, m[i].Omega, h*m[i-1].Alpha, h*m[i].Alpha)
 	v := (1-f)*m[i-1].OmegaVar + f*m[i].OmegaVar
 	return omega / (2 * math.Pi), math.Sqrt(v) / (2 * math.Pi), (1-f)*s.fit.SNR[i-1] + f*s.fit.SNR[i]
+}
+
+// beyond carries the motion e on by dt seconds and returns the rate (rad/s) and
+// its standard uncertainty there.
+func (s *stretch) beyond(e phase.Smooth, dt float64) (omega, u float64) {
+	d := math.Abs(dt)
+	u = math.Sqrt(e.OmegaVar) + d*math.Sqrt(e.AlphaVar)
+	return e.Omega + e.Alpha*dt, math.Sqrt(u*u + s.fit.Q*s.fit.Inflation*d*d*d/3)
 }
 
 // hermite is the cubic with values a, b and slopes da, db at 0 and 1.

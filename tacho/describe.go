@@ -12,15 +12,15 @@ func (t *Track) describe(in []*stretch, opt Options) {
 	t.Verdict = VerdictVarying
 	t.Points = t.Points[:0]
 	for _, s := range in {
-		from, to := s.times()
-		for i := int(math.Ceil(from / trackStep)); float64(i)*trackStep <= to; i++ {
+		from, to := s.reach(t.Seconds)
+		for i := int(math.Ceil(from / trackStep)); float64(i)*trackStep <= to+1e-9; i++ {
 			at := float64(i) * trackStep
 			hz, u, snr := s.at(at)
 			lo, hi := opt.interval(hz, u)
 			t.Points = append(t.Points, TrackPoint{T: at, Tone: Hertz(hz), Lo95: lo, Hi95: hi, SNR: 10 * math.Log10(math.Max(snr, 1e-3))})
 		}
 	}
-	t.peak = findPeak(in, opt)
+	t.peak = findPeak(in, t.Seconds, opt)
 	best := in[0]
 	for _, s := range in {
 		if s.evidence > best.evidence {
@@ -85,6 +85,10 @@ func (s *stretch) lines(t, reach float64) []strength {
 	return out
 }
 
+// steadyWander is the relative wander (rms) up to which a speed counts as
+// steady although the sound shows that it wanders.
+const steadyWander = 0.001
+
 // settle turns a varying track into a steady one where one speed explains the
 // whole recording as well.
 func (t *Track) settle(in []*stretch, src *sound.Source, opt Options) {
@@ -93,12 +97,21 @@ func (t *Track) settle(in []*stretch, src *sound.Source, opt Options) {
 	}
 	s := in[0]
 	from, to := s.times()
-	if to-from < 0.8*t.Seconds-0.4 || s.fit.Like-s.fit.LikeSteady > 4 {
+	if to-from < 0.8*t.Seconds-0.4 {
 		return
 	}
-	if float64(src.Frames)/src.Rate <= familySeconds {
+	m := s.fit.Steady()
+	wander := 0.0
+	for _, e := range s.fit.Motion {
+		wander += (e.Omega/m.Omega - 1) * (e.Omega/m.Omega - 1)
+	}
+	wander = math.Sqrt(wander / float64(len(s.fit.Motion)))
+	steady := (s.fit.Like-s.fit.LikeSteady)/s.fit.Inflation <= 4
+	if !steady && wander > steadyWander {
+		return
+	}
+	if steady && float64(src.Frames)/src.Rate <= familySeconds {
 		if f, err := findFamily(src, 0, src.Frames, opt); err == nil {
-			m := s.fit.Steady()
 			if math.Abs(f.Tone.X/(m.Omega/(2*math.Pi))-1) < 0.01 {
 				f.Alternatives = t.Alternatives
 				t.setSteady(f, opt)
@@ -106,8 +119,13 @@ func (t *Track) settle(in []*stretch, src *sound.Source, opt Options) {
 			}
 		}
 	}
-	m := s.fit.Steady()
-	f := &Family{Tone: opt.tone(m.Omega/(2*math.Pi), math.Sqrt(m.OmegaVar)/(2*math.Pi)), Seconds: to - from, Alternatives: t.Alternatives, LogOdds: s.evidence}
+	u := math.Sqrt(m.OmegaVar)
+	if !steady {
+		// the mean of a speed that wanders slowly, one independent look a second
+		u = math.Hypot(u, wander*m.Omega/math.Sqrt(math.Max(1, to-from)))
+		t.Warnings = append(t.Warnings, fmt.Sprintf("the speed wanders by %.2g %% (rms) about its mean", 100*wander))
+	}
+	f := &Family{Tone: opt.tone(m.Omega/(2*math.Pi), u/(2*math.Pi)), Seconds: to - from, Alternatives: t.Alternatives, LogOdds: s.evidence}
 	if t.Top != nil {
 		for _, l := range t.Top.Lines {
 			l.Freq = Hertz(l.M * f.Tone.X)

@@ -88,7 +88,7 @@ func (o Options) source(rec *Recording) (*sound.Source, error) {
 			}
 			return n, nil
 		}
-		return sound.New(mix, []int{0}, rec.Frames, rec.Rate, least)
+		return quiet(sound.New(mix, []int{0}, rec.Frames, rec.Rate, least))
 	}
 	channels := []int{0}
 	if o.Channel > 0 {
@@ -98,5 +98,17 @@ func (o Options) source(rec *Recording) (*sound.Source, error) {
 			channels = append(channels, c)
 		}
 	}
-	return sound.New(rec.Block, channels, rec.Frames, rec.Rate, least)
+	return quiet(sound.New(rec.Block, channels, rec.Frames, rec.Rate, least))
+}
+
+// quiet takes the hum of the electric supply out of a source.
+func quiet(src *sound.Source, err error) (*sound.Source, error) {
+	if err != nil {
+		return nil, err
+	}
+	h, err := src.FindHum()
+	if err == nil && h != nil {
+		err = src.Remove(h)
+	}
+	return src, err
 }

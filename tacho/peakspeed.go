@@ -32,7 +32,7 @@ const peakDraws = 400
 // findPeak returns the highest rate of all stretches: every stretch that comes
 // near the top is drawn many times from what is known of it, and the top of
 // every draw is one possible truth.
-func findPeak(in []*stretch, opt Options) *PeakSpeed {
+func findPeak(in []*stretch, seconds float64, opt Options) *PeakSpeed {
 	highest := 0.0
 	for _, s := range in {
 		for _, m := range s.fit.Motion {
@@ -56,16 +56,25 @@ func findPeak(in []*stretch, opt Options) *PeakSpeed {
 		}
 		from, to = max(0, from-12), min(len(s.fit.Motion), to+13)
 		src := rand.New(rand.NewPCG(20, uint64(k)))
+		first, end := s.reach(seconds)
 		for d, draw := range s.fit.Sample(from, to, peakDraws, src) {
+			see := func(omega, t float64) {
+				if omega > top[d] {
+					top[d], when[d] = omega, t
+				}
+			}
+			if from == 0 { // to the edge of the recording
+				see(draw[0].Omega+draw[0].Alpha*(first-s.fit.Blocks[0].T), first)
+			}
+			if k := len(draw) - 1; to == len(s.fit.Blocks) {
+				see(draw[k].Omega+draw[k].Alpha*(end-s.fit.Blocks[to-1].T), end)
+			}
 			for i := 1; i < len(draw); i++ {
 				a, b := draw[i-1], draw[i]
 				t0 := s.fit.Blocks[from+i-1].T
 				h := s.fit.Blocks[from+i].T - t0
 				for u := 0.0; u < 1; u += 0.25 {
-					w := hermite(u, a.Omega, b.Omega, h*a.Alpha, h*b.Alpha)
-					if w > top[d] {
-						top[d], when[d] = w, t0+u*h
-					}
+					see(hermite(u, a.Omega, b.Omega, h*a.Alpha, h*b.Alpha), t0+u*h)
 				}
 			}
 		}

@@ -84,6 +84,9 @@ func Follow(rec *Recording, opt Options) (*Track, error) {
 		if err != nil {
 			return nil, err
 		}
+		if stretches, err = rightMultiple(src, stretches, opt); err != nil {
+			return nil, err
+		}
 		if len(stretches) > 0 {
 			t.describe(stretches, opt)
 			if opt.Motion == Auto {

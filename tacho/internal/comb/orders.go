@@ -282,3 +282,42 @@ func (o *Orders) Line(x float64) float64 {
 	}
 	return o.Z[k]
 }
+
+// Pattern looks for a period in the strengths of the lines at multiples of
+// base: it returns the divisor d > 1 of z that explains most of the variance of
+// their logarithms by every d-th line being stronger, or 1 if none does.
+func (o *Orders) Pattern(base float64, z int) int {
+	var v []float64 // logarithms of the lines' excess
+	for m := 1; ; m++ {
+		x := base * float64(m)
+		if x > o.Top || x*float64(o.Per) > float64(len(o.Z)-2) || m > 12*z {
+			break
+		}
+		v = append(v, math.Log(math.Max(1, o.Line(x))))
+	}
+	// beyond the last line that stands out there is nothing to compare
+	for len(v) > 0 && v[len(v)-1] < 1.5 {
+		v = v[:len(v)-1]
+	}
+	best, at := 0.0, 1
+	total, n := 0.0, float64(len(v))
+	for _, x := range v {
+		total += x
+	}
+	for d := 2; d <= z; d++ {
+		if z%d != 0 || len(v) < d {
+			continue
+		}
+		var sum, k float64
+		for m := d; m <= len(v); m += d {
+			sum += v[m-1]
+			k++
+		}
+		diff := sum/k - (total-sum)/(n-k)
+		// the part of the variance that the period explains
+		if e := k * (n - k) / n * diff * diff; diff > 1 && e > best && e > 6 {
+			best, at = e, d
+		}
+	}
+	return at
+}

@@ -29,6 +29,8 @@ func (c Course) At(t float64) float64 {
 // Block is a short piece of sound, demodulated along a course.
 type Block struct {
 	T float64 // centre, seconds
+	// Length is the length of the whole block in seconds.
+	Length float64
 	// Phi is the phase of the course at T in radians.
 	Phi float64
 	// Sum is the sum of the weights and the weights have unit energy: a line
@@ -85,22 +87,30 @@ func Demodulate(src *sound.Source, c Course, harmonics int, cycles, shortest flo
 		}
 		length := max(shortest, cycles/rate[i]) * fs
 		lo, hi := int(math.Ceil(centre-length/2)), int(math.Floor(centre+length/2))
-		if lo >= 0 && hi < n {
-			b := Block{T: float64(first)/fs + centre/fs, Y: make([][]complex128, len(x))}
+		// where the recording itself begins or ends, half a block will do
+		if first == 0 {
+			lo = max(lo, 0)
+		}
+		if last == src.Frames-1 {
+			hi = min(hi, n-1)
+		}
+		if lo >= 0 && hi < n && float64(hi-lo) >= 0.49*length {
+			b := Block{Y: make([][]complex128, len(x)), Length: length / fs}
 			w = w[:0]
-			e := 0.0
+			var e, mid float64
 			for j := lo; j <= hi; j++ {
 				v := 1 + math.Cos(2*math.Pi*(float64(j)-centre)/length)
 				w = append(w, v)
 				e += v * v
 				b.Sum += v
+				mid += v * float64(j)
 			}
+			mid /= b.Sum
+			b.T = (float64(first) + mid) / fs
 			g := 1 / math.Sqrt(e)
 			b.Sum *= g
-			b.Phi = phi[i]
-			if i+1 < n {
-				b.Phi += (centre - float64(i)) * (phi[i+1] - phi[i])
-			}
+			k := min(int(mid), n-2)
+			b.Phi = phi[k] + (mid-float64(k))*(phi[k+1]-phi[k])
 			for ch := range x {
 				b.Y[ch] = demodulate(x[ch][lo:hi+1], w, one[lo:hi+1], 2*harmonics+1, g)
 			}

@@ -30,6 +30,9 @@ type Result struct {
 	// Inflation is the factor by which the scatter of the phases exceeds what
 	// their noise explains, at least 1; the variances of Motion include it.
 	Inflation float64
+	// Coherence is the share of the lines' power that keeps its phase along the
+	// course: near 1 for a rotor close by, less in echo, little for a voice.
+	Coherence float64
 	// SNR is the power of the lines over the noise between them, per block.
 	SNR []float64
 	// Lines is the strength of each harmonic over the course: the mean
@@ -54,6 +57,9 @@ type locked struct {
 	theta  []float64     // correction to the phase of the course per block
 	noise  [][][]float64 // block, channel, harmonic
 	used   int           // harmonics used
+	// kept and all are the lines' power that agrees with the local mean, and
+	// the whole of it
+	kept, all float64
 }
 
 // Follow improves a course. rough is the relative error to expect of it.
@@ -167,6 +173,7 @@ func (l *locked) measure(memory float64) []Point {
 	channels := len(l.blocks[0].Y)
 	points := make([]Point, n)
 	grad := make([]float64, n)
+	l.kept, l.all = 0, 0
 	info := make([]float64, n)
 	turn, weight := make([]float64, n), make([]float64, n)
 	y := make([]complex128, n)
@@ -184,6 +191,10 @@ func (l *locked) measure(memory float64) []Point {
 				// a is the expected y
 				g := 2 * (real(a[i])*imag(y[i]) - imag(a[i])*real(y[i])) * fm / s
 				p := real(a[i])*real(a[i]) + imag(a[i])*imag(a[i])
+				if e := real(y[i])*real(y[i]) + imag(y[i])*imag(y[i]) - s; p > 0 {
+					l.kept += (real(a[i])*real(y[i]) + imag(a[i])*imag(y[i])) / s
+					l.all += e / s
+				}
 				grad[i] += g
 				info[i] += 2 * fm * fm * p / s
 				if i > 0 {
@@ -302,6 +313,9 @@ func (r *Result) finish(l *locked, start Smooth, sd [3]float64) {
 			dof++
 		}
 	}
+	if l.all > 0 {
+		r.Coherence = l.kept / l.all
+	}
 	r.Inflation = 1
 	if dof > 0 {
 		r.Inflation = math.Max(1, chi/dof)
@@ -309,5 +323,6 @@ func (r *Result) finish(l *locked, start Smooth, sd [3]float64) {
 	for i := range r.Motion {
 		r.Motion[i].OmegaVar *= r.Inflation
 		r.Motion[i].PhiVar *= r.Inflation
+		r.Motion[i].AlphaVar *= r.Inflation
 	}
 }

@@ -32,6 +32,7 @@ type Source struct {
 	by      int   // decimation factor
 	taps    []float64
 	turn    *mat.Dense // Channels x len(in)
+	hum     *Hum
 }
 
 // New returns a source for the given channels of a recording of frames samples
@@ -91,6 +92,9 @@ func bessel0(x float64) float64 {
 	return sum
 }
 
+// Hum returns what was removed, nil if nothing was.
+func (s *Source) Hum() *Hum { return s.hum }
+
 // Block returns n samples of every channel from frame start on; what lies
 // outside the recording is zero. The result reuses dst where it fits.
 func (s *Source) Block(dst [][]float64, start, n int) ([][]float64, error) {
@@ -122,6 +126,9 @@ func (s *Source) Block(dst [][]float64, start, n int) ([][]float64, error) {
 				dst[c][k] += w * v
 			}
 		}
+	}
+	if s.hum != nil {
+		s.hum.subtract(dst, start)
 	}
 	return dst, nil
 }

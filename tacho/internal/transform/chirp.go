@@ -93,7 +93,35 @@ func (p *chirp) clone() complexPlan {
 
 func conj(x complex128) complex128 { return complex(real(x), -imag(x)) }
 
-// realChirp is chirp for real samples.
+// evenChirp makes a [sorted] transform of chirp, for real sequences of twice
+// the length.
+type evenChirp struct {
+	p    *chirp
+	line []complex128
+	z    []float64
+}
+
+func newEvenChirp(n int) *evenChirp {
+	return &evenChirp{newChirp(n), make([]complex128, n), blocks(n)}
+}
+
+func (e *evenChirp) run(src []float64) []float64 {
+	for j := range e.line {
+		e.line[j] = complex(src[2*j], src[2*j+1])
+	}
+	e.p.forward(e.line, e.line)
+	for k, z := range e.line {
+		i := place(k)
+		e.z[i], e.z[i+4] = real(z), imag(z)
+	}
+	return e.z
+}
+
+func (e *evenChirp) clone() sorted {
+	return &evenChirp{e.p.clone().(*chirp), make([]complex128, len(e.line)), blocks(len(e.line))}
+}
+
+// realChirp is chirp for an odd number of real samples.
 type realChirp struct {
 	p    *chirp
 	x, y []complex128
@@ -115,9 +143,6 @@ func (r *realChirp) run(src []float64) {
 	}
 	r.p.forward(r.y, r.x)
 	r.y[0] = complex(real(r.y[0]), 0)
-	if n := len(src); n%2 == 0 {
-		r.y[n/2] = complex(real(r.y[n/2]), 0)
-	}
 }
 
 func (r *realChirp) inverse(dst []float64, src []complex128) {
@@ -125,9 +150,6 @@ func (r *realChirp) inverse(dst []float64, src []complex128) {
 	r.x[0] = complex(real(src[0]), 0)
 	for k := 1; k <= n/2; k++ {
 		r.x[k], r.x[n-k] = src[k], conj(src[k])
-	}
-	if n%2 == 0 {
-		r.x[n/2] = complex(real(src[n/2]), 0)
 	}
 	r.p.inverse(r.y, r.x)
 	for j := range dst {

@@ -103,7 +103,7 @@ func radix8(dst, src, tw []float64, m, s int) {
 
 func unpack(dst, z, tw []float64, h int) {
 	lo := 0
-	if vector {
+	if vector && h%4 == 0 {
 		need(len(dst), 2*h+2, len(z), 2*h, len(tw), h)
 		unpackAVX2(&dst[0], &z[0], &tw[0], h)
 		lo = h / 8 * 4
@@ -113,7 +113,7 @@ func unpack(dst, z, tw []float64, h int) {
 
 func power(dst, z, tw []float64, h int) {
 	lo := 0
-	if vector {
+	if vector && h%4 == 0 {
 		need(len(dst), h+1, len(z), 2*h, len(tw), h)
 		powerAVX2(&dst[0], &z[0], &tw[0], h)
 		lo = h / 8 * 4

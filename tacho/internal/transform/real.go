@@ -28,11 +28,14 @@ func NewReal(n int) *Real {
 
 func newRealPlan(n int) realPlan {
 	if n%2 == 0 {
-		if t := newSorted(n / 2); t != nil {
+		t := newSorted(n / 2)
+		if t == nil && slow(n) {
+			t = newEvenChirp(n / 2)
+		}
+		if t != nil {
 			return &halves{n / 2, halfTwiddles(n / 2), t}
 		}
-	}
-	if slow(n) {
+	} else if slow(n) {
 		return &realChirp{newChirp(n), make([]complex128, n), make([]complex128, n)}
 	}
 	return &realGonum{fourier.NewFFT(n), make([]complex128, n/2+1)}

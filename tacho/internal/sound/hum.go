@@ -1,0 +1,249 @@
+package sound
+
+import (
+	"math"
+	"math/cmplx"
+	"slices"
+
+	"rotorhum/tacho/internal/transform"
+)
+
+// Hum is a family of lines at fixed, known places: the electric supply.
+type Hum struct {
+	// Base is the supply's frequency in hertz as the recording shows it.
+	Base float64
+	// Lines are the harmonics found, whole numbers.
+	Lines []int
+
+	rate float64
+	step int // samples between knots
+	// amp holds the complex amplitude at every knot: channel, line, knot.
+	amp [][][]complex128
+}
+
+const (
+	humSeconds = 4.0  // length of the pieces in which hum is looked for
+	humLines   = 16   // harmonics looked for
+	humSpread  = 0.12 // hertz by which a supply may be off its name
+)
+
+// FindHum looks for the family of a 50 or 60 Hz supply: narrow lines that stand
+// still over the whole recording, the supply's frequency or twice it among
+// them. It returns nil if there is none.
+func (s *Source) FindHum() (*Hum, error) {
+	n := int(humSeconds * s.Rate)
+	if s.Frames < n {
+		n = s.Frames
+	}
+	if float64(n) < 1.2*s.Rate {
+		return nil, nil // too short to tell a hum from a rotor
+	}
+	// the median over the pieces: a rotor passing by does not stay in one bin
+	size := transform.FastLen(2 * n)
+	plan := transform.NewReal(size)
+	df := s.Rate / float64(size)
+	cell := s.Rate / float64(n)
+	top := min(size/2, int(float64(humLines+1)*61/df))
+	pieces := min(24, 1+2*(s.Frames-n)/n)
+	buf := make([]float64, size)
+	var all [][]float64
+	for i := 0; i < pieces; i++ {
+		start := 0
+		if pieces > 1 {
+			start = i * (s.Frames - n) / (pieces - 1)
+		}
+		x, err := s.Block(nil, start, n)
+		if err != nil {
+			return nil, err
+		}
+		sum := make([]float64, top)
+		for _, ch := range x {
+			clear(buf)
+			for j, v := range ch {
+				buf[j] = v * (1 - math.Cos(2*math.Pi*(float64(j)+0.5)/float64(n)))
+			}
+			for k, p := range plan.Power(nil, buf)[:top] {
+				sum[k] += p
+			}
+		}
+		all = append(all, sum)
+	}
+	mid := make([]float64, top)
+	col := make([]float64, len(all))
+	for k := range mid {
+		for i := range all {
+			col[i] = all[i][k]
+		}
+		slices.Sort(col)
+		mid[k] = col[len(col)/2]
+	}
+	// power over the floor around, both from medians
+	around := int(9 / df)
+	guard := int(2.5*cell/df) + 1
+	ratio := func(f float64) float64 {
+		k := int(f/df + 0.5)
+		lo, hi := max(1, k-around), min(top, k+around)
+		if k-guard < lo || k+guard >= hi {
+			return 0
+		}
+		b := append(append([]float64(nil), mid[lo:k-guard]...), mid[k+guard:hi]...)
+		slices.Sort(b)
+		if m := b[len(b)/2]; m > 0 {
+			return math.Max(mid[k-1], math.Max(mid[k], mid[k+1])) / m
+		}
+		return 0
+	}
+	// with few pieces a median line of noise alone reaches some 8 times the floor
+	least := 8.0 + 12/float64(len(all))
+	var best *Hum
+	score := 0.0
+	for _, name := range []float64{50, 60} {
+		for off := -humSpread; off <= humSpread+1e-9; off += 0.01 {
+			h := &Hum{Base: name + off, rate: s.Rate}
+			sum := -(off / 0.05) * (off / 0.05)
+			for m := 1; m <= humLines; m++ {
+				f := float64(m) * h.Base
+				if f > 0.45*s.Rate {
+					break
+				}
+				if r := ratio(f); r > least {
+					h.Lines = append(h.Lines, m)
+					sum += math.Log(r)
+				}
+			}
+			if len(h.Lines) > 0 && h.Lines[0] <= 2 && sum > score {
+				best, score = h, sum
+			}
+		}
+	}
+	if best != nil {
+		// the supply's frequency from the tops of its lines
+		var num, den float64
+		for _, m := range best.Lines {
+			k := int(float64(m)*best.Base/df + 0.5)
+			for k+1 < top-1 && mid[k+1] > mid[k] {
+				k++
+			}
+			for k > 2 && mid[k-1] > mid[k] {
+				k--
+			}
+			a, b, c := math.Log(mid[k-1]), math.Log(mid[k]), math.Log(mid[k+1])
+			f := (float64(k) + 0.5*(a-c)/(a-2*b+c)) * df
+			w := ratio(f) * float64(m)
+			num += w * f
+			den += w * float64(m)
+		}
+		if b := num / den; math.Abs(b-best.Base) < 0.15 {
+			best.Base = b
+		}
+	}
+	return best, nil
+}
+
+// Remove takes the lines of h out of what Block returns from now on. Lines
+// keep their amplitude and phase for seconds; what changes faster stays.
+func (s *Source) Remove(h *Hum) error {
+	h.step = int(1.0 * s.Rate)
+	for pass := 0; pass < 2; pass++ {
+		if err := s.measure(h); err != nil {
+			return err
+		}
+		if pass == 0 {
+			h.retune(int(humSeconds) / 2)
+		}
+	}
+	s.hum = h
+	return nil
+}
+
+// retune corrects the supply's frequency by the turning of its lines between
+// knots, the outer edge knots left out.
+func (h *Hum) retune(edge int) {
+	var num, den float64
+	for c := range h.amp {
+		for l, a := range h.amp[c] {
+			m := float64(h.Lines[l])
+			for k := edge; k+1 < len(a)-edge-1; k++ {
+				z := a[k+1] * cmplx.Conj(a[k])
+				w := cmplx.Abs(z)
+				num += w * m * cmplx.Phase(z)
+				den += w * m * m
+			}
+		}
+	}
+	if den > 0 {
+		h.Base += num / den / (2 * math.Pi) * h.rate / float64(h.step)
+	}
+}
+
+// measure fills the amplitudes of the lines at every knot from a Hann piece
+// around it.
+func (s *Source) measure(h *Hum) error {
+	knots := s.Frames/h.step + 2
+	h.amp = make([][][]complex128, s.Channels)
+	for c := range h.amp {
+		h.amp[c] = make([][]complex128, len(h.Lines))
+		for l := range h.amp[c] {
+			h.amp[c][l] = make([]complex128, knots)
+		}
+	}
+	n := int(humSeconds*s.Rate) / 2 * 2
+	for k := 0; k < knots; k++ {
+		start := k*h.step - n/2
+		lo, hi := max(0, start), min(s.Frames, start+n)
+		if hi-lo < n/4 {
+			// at the ends the piece is pushed inside
+			lo = max(0, min(lo, s.Frames-n))
+			hi = min(s.Frames, lo+n)
+		}
+		x, err := s.Block(nil, lo, hi-lo)
+		if err != nil {
+			return err
+		}
+		for l, m := range h.Lines {
+			w := 2 * math.Pi * float64(m) * h.Base / s.Rate
+			for c := range x {
+				var re, im, sum float64
+				rs, rc := math.Sincos(w)
+				ps, pc := math.Sincos(w * float64(lo))
+				hs, hc := math.Sincos(2 * math.Pi / float64(hi-lo))
+				ks, kc := math.Sincos(math.Pi / float64(hi-lo))
+				for _, v := range x[c] {
+					t := 1 - kc
+					sum += t
+					re += t * v * pc
+					im -= t * v * ps
+					pc, ps = pc*rc-ps*rs, ps*rc+pc*rs
+					kc, ks = kc*hc-ks*hs, ks*hc+kc*hs
+				}
+				h.amp[c][l][k] = complex(2*re/sum, 2*im/sum)
+			}
+		}
+	}
+	return nil
+}
+
+// subtract takes the hum out of x, which begins at frame start.
+func (h *Hum) subtract(x [][]float64, start int) {
+	for c := range x {
+		for l, m := range h.Lines {
+			w := 2 * math.Pi * float64(m) * h.Base / h.rate
+			rs, rc := math.Sincos(w)
+			ps, pc := math.Sincos(w * float64(start))
+			a := h.amp[c][l]
+			for i := range x[c] {
+				j := start + i
+				k := j / h.step
+				if j < 0 {
+					k = 0
+				}
+				k = min(max(k, 0), len(a)-2)
+				f := math.Max(0, math.Min(1, float64(j-k*h.step)/float64(h.step)))
+				re := real(a[k]) + f*(real(a[k+1])-real(a[k]))
+				im := imag(a[k]) + f*(imag(a[k+1])-imag(a[k]))
+				x[c][i] -= re*pc - im*ps
+				pc, ps = pc*rc-ps*rs, ps*rc+pc*rs
+			}
+		}
+	}
+}

@@ -1,0 +1,63 @@
+package sound
+
+import (
+	"math"
+	"math/rand/v2"
+	"slices"
+	"testing"
+)
+
+func TestHumIsFoundAndRemoved(t *testing.T) {
+	const fs, n = 8000.0, 80000
+	r := rand.New(rand.NewPCG(3, 3))
+	x := make([]float64, n)
+	for i := range x {
+		at := float64(i) / fs
+		x[i] = 0.1*r.NormFloat64() + 0.2*math.Cos(2*math.Pi*49.97*at) + 0.3*math.Cos(2*math.Pi*2*49.97*at+1) + 0.1*math.Cos(2*math.Pi*6*49.97*at+2)
+	}
+	s, err := New(reader(x), []int{0}, n, fs, fs)
+	if err != nil {
+		t.Fatal(err)
+	}
+	h, err := s.FindHum()
+	if err != nil || h == nil {
+		t.Fatalf("no hum found (%v)", err)
+	}
+	if math.Abs(h.Base-49.97) > 0.02 || !slices.Equal(h.Lines, []int{1, 2, 6}) {
+		t.Errorf("hum of %.3f Hz with lines %v, want 49.97 and [1 2 6]", h.Base, h.Lines)
+	}
+	if err := s.Remove(h); err != nil {
+		t.Fatal(err)
+	}
+	b, _ := s.Block(nil, 1000, n-2000)
+	e := 0.0
+	for _, v := range b[0] {
+		e += v * v / float64(len(b[0]))
+	}
+	// what is left is the noise, variance 0.01
+	if math.Abs(e-0.01) > 0.0006 {
+		t.Errorf("power left is %.5f, want the noise's 0.01", e)
+	}
+}
+
+func TestNoHumInNoiseOrInARotor(t *testing.T) {
+	const fs, n = 8000.0, 48000
+	for seed := range uint64(30) {
+		r := rand.New(rand.NewPCG(seed, 4))
+		x := make([]float64, n)
+		f := 70 + 200*r.Float64()
+		for i := range x {
+			at := float64(i) / fs
+			x[i] = r.NormFloat64()
+			if seed%2 == 1 {
+				for m := 1.0; m < 5; m++ {
+					x[i] += math.Cos(2 * math.Pi * m * f * at)
+				}
+			}
+		}
+		s, _ := New(reader(x), []int{0}, n, fs, fs)
+		if h, _ := s.FindHum(); h != nil && math.Abs(f-100) > 0.3 && math.Abs(f-120) > 0.3 {
+			t.Errorf("seed %d: hum of %.2f Hz with lines %v found where there is none (rotor at %.2f Hz)", seed, h.Base, h.Lines, f)
+		}
+	}
+}

@@ -1,0 +1,105 @@
+package tacho
+
+import (
+	"math"
+
+	"rotorhum/tacho/internal/comb"
+	"rotorhum/tacho/internal/path"
+	"rotorhum/tacho/internal/phase"
+)
+
+// A rotor has inertia: it does not start and stop within a syllable, wander
+// like the pitch of a voice, or step like a tune. These are the bounds, found
+// from synthetic voices, tunes and rotors of many kinds (common practice has
+// no figure for them).
+const (
+	// shortLived: a stretch shorter than this many seconds is no witness on
+	// its own, unless it fills the recording.
+	shortLived = 0.7
+	// agile bounds how restless a rotor may be: the square root of the
+	// intensity of its changes of acceleration over its speed, in s^-2.5. A
+	// push of 300 % per second reaches 1 to 3, a voice 5 to 40. A flutter of some
+	// hertz is as restless as a voice, but goes on for longer than a phrase.
+	agile, agileBrief = 5.0, 2.0
+	brief             = 1.2 // seconds
+	flutterSeconds    = 4.0
+	flutterAgile      = 60.0
+)
+
+// agility returns how restless a stretch is, in s^-2.5.
+func (s *stretch) agility() float64 {
+	m := s.fit.Motion
+	return math.Sqrt(s.fit.Q) / m[len(m)/2].Omega
+}
+
+// rotorlike reports whether a stretch can be a rotor in a recording of the
+// given length.
+func (s *stretch) rotorlike(seconds float64) bool {
+	from, to := s.times()
+	d, a := to-from, s.agility()
+	switch {
+	case d >= flutterSeconds:
+		return a <= flutterAgile
+	case d >= brief:
+		return a <= agile
+	case d >= shortLived:
+		return a <= agileBrief
+	default:
+		return d >= 0.75*seconds && a <= agileBrief
+	}
+}
+
+// mask takes out of the frames every candidate that belongs to the given
+// course or to one of its simple multiples.
+func mask(f *comb.Frames, c path.Course) {
+	for i, s := range c.Steps {
+		next := s.Moment + 1
+		if i+1 < len(c.Steps) {
+			next = c.Steps[i+1].Moment
+		}
+		for k := s.Moment; k < next && k < len(f.Moments); k++ {
+			kept := f.Moments[k].States[:0]
+			for _, q := range f.Moments[k].States {
+				if !related(q.Rate / s.State.Rate) {
+					kept = append(kept, q)
+				}
+			}
+			f.Moments[k].States = kept
+		}
+	}
+}
+
+// related reports whether r is near a ratio of small whole numbers that the
+// same sound could be read as.
+func related(r float64) bool {
+	for _, k := range [...]float64{1, 2, 3, 4, 0.5, 1.0 / 3, 0.25, 1.5, 2.0 / 3} {
+		if math.Abs(r/k-1) < 0.05 {
+			return true
+		}
+	}
+	return false
+}
+
+// tune reports whether calm stretches follow each other at once at different
+// rates, again and again: steady notes, not one thing with inertia.
+func tune(in []*stretch) bool {
+	n, sounding := 0, 0.0
+	for i, s := range in {
+		from, to := s.times()
+		sounding += to - from
+		if i == 0 || s.agility() > agileBrief || in[i-1].agility() > agileBrief {
+			continue
+		}
+		_, end := in[i-1].times()
+		if from-end > 0.3 {
+			continue
+		}
+		r := math.Abs(math.Log(s.fit.Motion[0].Omega / last(in[i-1].fit.Motion).Omega))
+		if r > 0.035 && math.Abs(r-math.Ln2) > 0.02 && math.Abs(r-math.Log(3)) > 0.02 {
+			n++
+		}
+	}
+	return n >= 2 && float64(n) > 0.4*sounding
+}
+
+func last(m []phase.Smooth) phase.Smooth { return m[len(m)-1] }
