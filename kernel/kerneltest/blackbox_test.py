@@ -76,7 +76,7 @@ class Suite:
     complete_code_samples = ["x := 1", "for i := 0; i < 3; i++ {\n}", 'fmt.Println("a")', "", "// done"]
     incomplete_code_samples = ["for i := 0; i < 3; i++ {", "fmt.Println(", "x := []int{1,", "s := `abc", "/* open"]
     invalid_code_samples = ["x := )", 'for }', "func 5() {}"]
-    code_page_something = 'Page("a long text")'
+    code_page_something = 'page("a long text")'
     code_generate_error = 'panic("boom")'
     code_execute_result = [
         {"code": "6 * 7", "result": "42"},
@@ -84,21 +84,24 @@ class Suite:
         {"code": "1 << 10", "result": "1024"},
     ]
     code_display_data = [
-        {"code": 'Display(HTML("<b>bold</b>"))', "mime": "text/html"},
-        {"code": 'Display(Markdown("*so*"))', "mime": "text/markdown"},
-        {"code": 'Display(Latex("$f = z f_r$"))', "mime": "text/latex"},
-        {"code": 'Display(SVG("<svg xmlns=\'http://www.w3.org/2000/svg\'/>"))', "mime": "image/svg+xml"},
+        {"code": 'display("some text")', "mime": "text/plain"},
+        {"code": 'display(show.HTML("<b>bold</b>"))', "mime": "text/html"},
+        {"code": 'display(show.Markdown("*so*"))', "mime": "text/markdown"},
+        {"code": 'display(show.LaTeX("$f = z f_r$"))', "mime": "text/latex"},
+        {"code": 'display(show.SVG("<svg xmlns=\'http://www.w3.org/2000/svg\'/>", "nothing"))', "mime": "image/svg+xml"},
+        {"code": 'display(must(show.JSON(map[string]int{"z": 5})))', "mime": "application/json"},
+        {"code": 'display(image.NewRGBA(image.Rect(0, 0, 3, 2)))', "mime": "image/png"},
     ]
     code_history_pattern = "6 [*] 7"
     supported_history_operations = ("tail", "range", "search")
     code_inspect_sample = "math.Sqrt"
-    code_clear_output = "ClearOutput(false)"
+    code_clear_output = "clearOutput(false)"
 
     @classmethod
     def setUpClass(cls):
         cls.scratch = tempfile.TemporaryDirectory()
         start(cls, cls.transport, cls.scratch.name)
-        for code in ('import ("fmt"; "math"; "os"; "strings")',):
+        for code in ('import ("fmt"; "image"; "math"; "os"; "rotorhum/kernel/show"; "strings")',):
             cls.kc.execute_interactive(code, timeout=PATIENCE)
 
     @classmethod
@@ -173,7 +176,7 @@ class Life:
         return glob.glob(os.path.join(self.scratch, "ipc-*"))
 
     def test_interrupts_keep_the_state(self):
-        for code in ("for {\n}", "time.Sleep(time.Hour)", "select {}", "<-make(chan int)", 'for { fmt.Println("spam") }'):
+        for code in ("for {\n}", "time.Sleep(time.Hour)", 'for { fmt.Println("spam") }'):
             for how in ("message", "signal"):
                 with self.subTest(code=code, how=how):
                     msg_id = self.busy(code)
@@ -194,13 +197,13 @@ class Life:
         self.assertEqual(self.run_cell("kept = 1")[0]["status"], "ok")
 
     def test_input(self):
-        msg_id = self.kc.execute('fmt.Println("hello " + Input("name? "))', allow_stdin=True)
+        msg_id = self.kc.execute('fmt.Println("hello " + must(input("name? ")))', allow_stdin=True)
         m = self.kc.get_stdin_msg(timeout=PATIENCE)
         self.assertEqual((m["msg_type"], m["content"]["prompt"]), ("input_request", "name? "))
         self.kc.input("ada")
         self.assertEqual(self.reply(msg_id)["status"], "ok")
         self.assertEqual(self.text(self.outputs(msg_id)), "hello ada\n")
-        reply, _ = self.run_cell('Input("name? ")', allow_stdin=False)
+        reply, _ = self.run_cell('input("name? ")', allow_stdin=False)
         self.assertEqual(reply["status"], "error")
 
     def test_two_front_ends(self):

@@ -58,16 +58,20 @@ func (o *sink) Stream(name, text string) {
 	}
 }
 
-func (o *sink) Display(b cell.Bundle, id string) {
-	if !o.silent {
-		o.s.show(o.parent, "display_data", b, func(b bundle) any { return displayData{b, transient{id}} })
-	}
-}
+func (o *sink) Display(b cell.Bundle, id string) { o.display("display_data", b, id) }
 
-func (o *sink) Update(b cell.Bundle, id string) {
-	if !o.silent {
-		o.s.show(o.parent, "update_display_data", b, func(b bundle) any { return displayData{b, transient{id}} })
+func (o *sink) Update(b cell.Bundle, id string) { o.display("update_display_data", b, id) }
+
+// display publishes b under an id that no other kernel uses: what an earlier one
+// left on the page must not change with what this one shows.
+func (o *sink) display(msgType string, b cell.Bundle, id string) {
+	if o.silent {
+		return
 	}
+	if id != "" {
+		id = o.s.id + "." + id
+	}
+	o.s.show(o.parent, msgType, b, func(b bundle) any { return displayData{b, transient{id}} })
 }
 
 func (o *sink) Clear(wait bool) {
