@@ -1,0 +1,33 @@
+package figure
+
+import (
+	"strings"
+	"testing"
+)
+
+func TestTicks(t *testing.T) {
+	for _, c := range []struct {
+		lo, hi float64
+		times  float64
+		want   string
+	}{
+		{0, 10, 0, "0 2 4 6 8 10"},
+		{0, 1, 0, "0.0 0.2 0.4 0.6 0.8 1.0"},
+		{-1, 1, 0, "−1.0 −0.5 0.0 0.5 1.0"},
+		{-70, -5, 0, "−70 −60 −50 −40 −30 −20 −10"},
+		{0, 6000, 0, "0 1000 2000 3000 4000 5000 6000"},
+		{62.41, 62.56, 0, "62.42 62.44 62.46 62.48 62.50 62.52 62.54 62.56"},
+		{0, 62.5, 60, "0 500 1000 1500 2000 2500 3000 3500"},
+		{1e-4, 3e-4, 0, "0.00010 0.00015 0.00020 0.00025 0.00030"},
+		{5, 5, 0, ""},
+		{5, 4, 0, ""},
+	} {
+		var got []string
+		for _, tick := range labelled((scaleTicks{want: 6, times: c.times}).Ticks(c.lo, c.hi)) {
+			got = append(got, tick.Label)
+		}
+		if s := strings.Join(got, " "); s != c.want {
+			t.Errorf("ticks from %g to %g, times %g = %q, want %q", c.lo, c.hi, c.times, s, c.want)
+		}
+	}
+}
