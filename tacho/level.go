@@ -3,6 +3,9 @@ package tacho
 import (
 	"fmt"
 	"math"
+	"runtime"
+	"sync"
+	"sync/atomic"
 )
 
 // Level says how loud one channel of a recording is. Full scale is 1.
@@ -62,6 +65,16 @@ func (t *flatTop) add(x float64) {
 	}
 }
 
+func (t *flatTop) join(behind flatTop) {
+	switch {
+	case behind.extreme > t.extreme:
+		*t = behind
+	case behind.extreme == t.extreme:
+		t.all += behind.all
+		t.inRuns += behind.inRuns
+	}
+}
+
 // clipped returns how many of n samples count as clipped, given the step of the
 // quantiser, 0 if unknown.
 func (t *flatTop) clipped(n int, quantum float64) int {
@@ -89,11 +102,36 @@ type levelMeter struct {
 	high, low    flatTop // low of the samples upside down
 }
 
-func (m *levelMeter) add(x float64) {
-	m.sum += x
-	m.squares += x * x
-	m.high.add(x)
-	m.low.add(-x)
+func newLevelMeters(channels int) []levelMeter {
+	meters := make([]levelMeter, channels)
+	for ch := range meters {
+		meters[ch].high.extreme, meters[ch].low.extreme = math.Inf(-1), math.Inf(-1)
+	}
+	return meters
+}
+
+// add measures every step-th sample of x.
+func (m *levelMeter) add(x []float64, step int) {
+	for j := 0; j < len(x); j += step {
+		v := x[j]
+		m.sum += v
+		m.squares += v * v
+		if v >= m.high.extreme || m.high.run > 0 {
+			m.high.add(v)
+		}
+		if -v >= m.low.extreme || m.low.run > 0 {
+			m.low.add(-v)
+		}
+	}
+}
+
+// join adds what was measured of the samples behind those of m. A run across
+// the seam counts as two.
+func (m *levelMeter) join(behind levelMeter) {
+	m.sum += behind.sum
+	m.squares += behind.squares
+	m.high.join(behind.high)
+	m.low.join(behind.low)
 }
 
 // level returns the level of n samples with the given quantiser step, and how
@@ -113,34 +151,40 @@ func (m *levelMeter) level(n int, quantum float64) (l Level, clipped int) {
 	return l, clipped
 }
 
+// levelFrames is how many frames one worker measures at a time. It does not
+// depend on the number of workers, so that the results do not either.
+const levelFrames = 1 << 18
+
 // measureLevels reads every sample once, fills in levels, ClippedFraction and
 // PeakDBFS, warns, and refuses samples that no sound can have.
 func (r *Recording) measureLevels() error {
-	meters := make([]levelMeter, r.Channels)
-	for ch := range meters {
-		meters[ch].high.extreme, meters[ch].low.extreme = math.Inf(-1), math.Inf(-1)
-	}
-	var bad error
-	at := 0
-	err := r.src.walk(r.first, r.Frames, func(frame []float64) {
-		for ch, x := range frame {
-			if !(math.Abs(x) <= maxSample) && bad == nil {
-				bad = r.badSample(at, ch, x)
+	pieces := (r.Frames + levelFrames - 1) / levelFrames
+	meters := make([][]levelMeter, pieces)
+	errs := make([]error, pieces)
+	var next atomic.Int64
+	var workers sync.WaitGroup
+	for range min(runtime.GOMAXPROCS(0), pieces) {
+		workers.Go(func() {
+			for i := int(next.Add(1)) - 1; i < pieces; i = int(next.Add(1)) - 1 {
+				meters[i], errs[i] = r.measurePiece(i * levelFrames)
 			}
-			meters[ch].add(x)
-		}
-		at++
-	})
-	if err != nil {
-		return fmt.Errorf("%s: %w", r.Name, err)
+		})
 	}
-	if bad != nil {
-		return bad
+	workers.Wait()
+	for _, err := range errs {
+		if err != nil {
+			return err
+		}
+	}
+	for _, behind := range meters[1:] {
+		for ch := range behind {
+			meters[0][ch].join(behind[ch])
+		}
 	}
 	r.levels = make([]Level, r.Channels)
 	total, peak := 0, 0.0
-	for ch := range meters {
-		l, clipped := meters[ch].level(r.Frames, r.src.quantum())
+	for ch := range r.levels {
+		l, clipped := meters[0][ch].level(r.Frames, r.src.quantum())
 		r.levels[ch] = l
 		total += clipped
 		peak = max(peak, l.Peak)
@@ -149,6 +193,28 @@ func (r *Recording) measureLevels() error {
 	r.PeakDBFS = decibels(peak)
 	r.warnOfLevels()
 	return nil
+}
+
+// measurePiece measures all channels of the piece that begins at frame start.
+func (r *Recording) measurePiece(start int) ([]levelMeter, error) {
+	meters := newLevelMeters(r.Channels)
+	at := start
+	var bad error
+	err := r.src.walk(r.first+start, min(levelFrames, r.Frames-start), func(frames []float64) {
+		for i, x := range frames {
+			if !(math.Abs(x) <= maxSample) && bad == nil {
+				bad = r.badSample(at+i/r.Channels, i%r.Channels, x)
+			}
+		}
+		for ch := range meters {
+			meters[ch].add(frames[ch:], r.Channels)
+		}
+		at += len(frames) / r.Channels
+	})
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", r.Name, err)
+	}
+	return meters, bad
 }
 
 func (r *Recording) badSample(at, ch int, x float64) error {

@@ -50,9 +50,9 @@ type Recording struct {
 type source interface {
 	// read decodes len(dst) samples of channel ch from frame start on.
 	read(ch, start int, dst []float64) error
-	// walk decodes all channels from frame start on and visits the frames in
-	// order; visit must not keep the slice.
-	walk(start, frames int, visit func(frame []float64)) error
+	// walk decodes all channels from frame start on and visits them in order,
+	// some frames at a time, interleaved; visit must not keep the slice.
+	walk(start, frames int, visit func(frames []float64)) error
 	// quantum is the step between neighbouring sample values, 0 if unknown.
 	quantum() float64
 	// where is the place of a sample in the file, for messages; offset is
@@ -154,13 +154,20 @@ func (m memory) read(ch, start int, dst []float64) error {
 	return nil
 }
 
-func (m memory) walk(start, frames int, visit func(frame []float64)) error {
-	frame := make([]float64, len(m))
+func (m memory) walk(start, frames int, visit func(frames []float64)) error {
+	const atOnce = 1024
+	block := make([]float64, 0, atOnce*len(m))
 	for j := start; j < start+frames; j++ {
-		for ch, x := range m {
-			frame[ch] = x[j]
+		for _, x := range m {
+			block = append(block, x[j])
 		}
-		visit(frame)
+		if len(block) == cap(block) {
+			visit(block)
+			block = block[:0]
+		}
+	}
+	if len(block) > 0 {
+		visit(block)
 	}
 	return nil
 }
@@ -237,12 +244,14 @@ func (r *Recording) Channel(i int) []float64 {
 func (r *Recording) Mix() []float64 {
 	mix := make([]float64, 0, r.Frames)
 	scale := 1 / float64(r.Channels)
-	err := r.src.walk(r.first, r.Frames, func(frame []float64) {
-		sum := 0.0
-		for _, x := range frame {
-			sum += x
+	err := r.src.walk(r.first, r.Frames, func(frames []float64) {
+		for ; len(frames) > 0; frames = frames[r.Channels:] {
+			sum := 0.0
+			for _, x := range frames[:r.Channels] {
+				sum += x
+			}
+			mix = append(mix, scale*sum)
 		}
-		mix = append(mix, scale*sum)
 	})
 	if err != nil {
 		panic(fmt.Sprintf("tacho: %s: %v", r.Name, err))

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io"
 	"math"
+	"sync"
 
 	"github.com/go-audio/audio"
 	"github.com/go-audio/wav"
@@ -20,12 +21,13 @@ import (
 // byte of odd-sized data as sound, and reports a shortened file as whole).
 type waveData struct {
 	wavFormat
-	r      io.ReaderAt
-	offset int64 // of the first sample
+	r       io.ReaderAt
+	offset  int64     // of the first sample
+	readers sync.Pool // of *waveReader
 }
 
 // decodeBytes is about how many bytes are read from the file at once.
-const decodeBytes = 1 << 18
+const decodeBytes = 1 << 16
 
 func (d *waveData) quantum() float64 {
 	if d.float {
@@ -47,15 +49,17 @@ type waveReader struct {
 	ints   audio.IntBuffer
 }
 
-// reader makes a reader for up to n frames, of which each gives perFrame
-// samples to decode.
-func (d *waveData) reader(n, perFrame int) *waveReader {
+// reader returns scratch memory for one reading; give it back to d.readers.
+func (d *waveData) reader() *waveReader {
+	if w, ok := d.readers.Get().(*waveReader); ok {
+		return w
+	}
 	frame := d.frameBytes()
-	w := &waveReader{waveData: d, frames: min(n, max(1, int(decodeBytes/frame)))}
+	w := &waveReader{waveData: d, frames: max(1, int(decodeBytes/frame))}
 	w.raw = make([]byte, int64(w.frames)*frame)
-	w.file = make([]byte, plainHeaderSize+w.frames*perFrame*d.bytes)
+	w.file = make([]byte, plainHeaderSize+len(w.raw))
 	if !d.float {
-		w.ints.Data = make([]int, w.frames*perFrame)
+		w.ints.Data = make([]int, w.frames*d.channels)
 	}
 	return w
 }
@@ -81,7 +85,8 @@ func (w *waveReader) decode(dst []float64) error {
 }
 
 func (d *waveData) read(ch, start int, dst []float64) error {
-	w := d.reader(len(dst), 1)
+	w := d.reader()
+	defer d.readers.Put(w)
 	for len(dst) > 0 {
 		n := min(len(dst), w.frames)
 		block, err := w.load(start, n)
@@ -97,9 +102,10 @@ func (d *waveData) read(ch, start int, dst []float64) error {
 	return nil
 }
 
-func (d *waveData) walk(start, frames int, visit func(frame []float64)) error {
-	w := d.reader(frames, d.channels)
-	samples := make([]float64, w.frames*d.channels)
+func (d *waveData) walk(start, frames int, visit func(frames []float64)) error {
+	w := d.reader()
+	defer d.readers.Put(w)
+	samples := make([]float64, min(frames, w.frames)*d.channels)
 	for done := 0; done < frames; done += w.frames {
 		n := min(frames-done, w.frames)
 		block, err := w.load(start+done, n)
@@ -110,9 +116,7 @@ func (d *waveData) walk(start, frames int, visit func(frame []float64)) error {
 		if err := w.decode(samples[:n*d.channels]); err != nil {
 			return err
 		}
-		for i := range n {
-			visit(samples[i*d.channels : (i+1)*d.channels])
-		}
+		visit(samples[:n*d.channels])
 	}
 	return nil
 }
