@@ -75,7 +75,7 @@ func (e *FileError) Error() string {
 	if e.Chunk != "" {
 		fmt.Fprintf(&b, ": %q chunk", e.Chunk)
 	}
-	if e.Offset >= 0 {
+	if e.Offset > 0 || e.Offset == 0 && e.Chunk != "" {
 		if e.Chunk == "" {
 			b.WriteString(":")
 		}

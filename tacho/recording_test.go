@@ -6,6 +6,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"sync"
 	"testing"
 )
 
@@ -206,6 +207,28 @@ func TestOpenLargeFile(t *testing.T) {
 	if n, err := rec.Block(0, frames-100, make([]float64, 100)); err == nil || n != 0 || !strings.Contains(err.Error(), path) {
 		t.Errorf("reading behind the new end gives %d, %v", n, err)
 	}
+}
+
+// A recording may be read by several goroutines at once (run with -race).
+func TestRecordingIsShared(t *testing.T) {
+	rec, err := readBytes(wavSpec{channels: 2, rate: 48000, bits: 24, samples: [][]float64{ramp(50000, 0), ramp(50000, 1)}}.build())
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := rec.Channel(2)
+	var wg sync.WaitGroup
+	for i := range 4 {
+		wg.Go(func() {
+			block := make([]float64, 30000)
+			for start := 1000 * i; start < 20000; start += 700 {
+				if n, err := rec.Block(1, start, block); err != nil || !equalSamples(block[:n], want[start:start+n]) {
+					t.Errorf("Block from %d: %d samples, %v, not those of the channel", start, n, err)
+					return
+				}
+			}
+		})
+	}
+	wg.Wait()
 }
 
 func TestLevels(t *testing.T) {

@@ -267,6 +267,9 @@ func (s *wavScan) measureData() error {
 		w.warn("the header says there is no sound, but %d bytes follow it: the recorder was not stopped properly; they are read as sound", there)
 		n = there
 	}
+	if behind := there - n - n%2; behind > n/100 && behind >= 8 && !s.startsChunk(w.dataAt+n+n%2) {
+		w.warn("%d bytes follow the sound and are not read: the size in the header may have overflowed", behind)
+	}
 	if rest := n % frame; rest != 0 {
 		w.warn("the last %d bytes of sound are less than a frame of %d bytes and are left out", rest, frame)
 	}

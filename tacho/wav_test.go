@@ -133,6 +133,7 @@ func TestReadWAVWarns(t *testing.T) {
 		{"rate nobody records at", wavSpec{channels: 1, rate: 7, bits: 16, samples: [][]float64{ramp(100, 0)}}.build(), 100, "unusual"},
 		{"two data chunks", edit(mono(16, 100), func(s *wavSpec) { s.after = []chunk{{"data", make([]byte, 50)}} }).build(), 100, ""},
 		{"junk behind the end", append(mono(16, 100).build(), "\x00\x01junk"...), 100, ""},
+		{"size that overflowed", append(mono(16, 100).build(), make([]byte, 1000)...), 100, "1000 bytes follow"},
 		{"data before format", dataFirst(mono(16, 100)), 100, ""},
 	} {
 		rec, err := readBytes(c.file)
