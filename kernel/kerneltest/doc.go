@@ -3,6 +3,6 @@
 // message it gets against the table in fields.go; [Toy] is an interpreter of a
 // dozen words that can do everything a cell can do to a session.
 //
-// Files blackbox*.py test an installed kernel from outside with Jupyter's own
-// client; they are run by hand or by the project's test script, not by go test.
+// Files *_test.py test an installed kernel from outside with Jupyter's own client
+// and programs; the project's test script runs them, go test does not.
 package kerneltest
