@@ -88,9 +88,9 @@ async function main() {
   await until("the saved notebook", () => inPage(() => !Jupyter.notebook.dirty));
   await done("save");
 
-  let cell = await freshCell("strings.ToUpp");
+  let cell = await freshCell("strings.Repe");
   await page.keyboard.press("Tab");
-  await until("the completed word", () => inPage((i) => Jupyter.notebook.get_cell(i).get_text() === "strings.ToUpper", cell));
+  await until("the completed word", () => inPage((i) => Jupyter.notebook.get_cell(i).get_text() === "strings.Repeat", cell));
   await page.keyboard.press("Control+a");
   await page.keyboard.type("strings.To");
   await page.keyboard.press("Tab");
