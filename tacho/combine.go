@@ -160,6 +160,14 @@ type Share struct {
 	Fraction float64
 }
 
+// String names the share and gives it in per cent.
+func (s Share) String() string {
+	if s.Fraction < 0.01 {
+		return s.Name + " < 1 %"
+	}
+	return fmt.Sprintf("%s %.0f %%", s.Name, 100*s.Fraction)
+}
+
 // Budget returns the contributions to the uncertainty of v, the largest first:
 // the top one is what to measure better next time.
 func (v Value) Budget() []Share {

@@ -135,6 +135,31 @@ func findFamily(src *sound.Source, from, n int, opt Options) (*Family, error) {
 	return f, nil
 }
 
+// lasting reports whether the family found in the middle of a recording is there
+// for most of it: one that was an accident of the piece is not found again.
+func lasting(src *sound.Source, f *Family) bool {
+	n := int(familySeconds * src.Rate)
+	pieces := min(9, src.Frames/n)
+	if pieces < 2 {
+		return true
+	}
+	scan := comb.NewScanner(familyHarmonics)
+	found := 0
+	for i := 0; i < pieces; i++ {
+		x, err := src.Block(nil, i*(src.Frames-n)/(pieces-1), n)
+		if err != nil {
+			return false
+		}
+		spec := comb.NewSpectrum(x, src.Rate, nil)
+		// half a resolution cell on either side
+		best, _ := scan.Scan(spec, f.Tone.X-0.5/familySeconds, f.Tone.X+0.5/familySeconds, 1)
+		if len(best) > 0 && best[0].Evidence > 5 {
+			found++
+		}
+	}
+	return 3*found >= 2*pieces
+}
+
 // familyOdds is the log odds below which a family counts as an accident: noise
 // alone passes -2.5 in one recording of a hundred, -1.5 in one of several
 // hundred (measured on white noise, see scripts/accuracy).
@@ -142,7 +167,7 @@ func familyOdds(opt Options) float64 {
 	if opt.Motion == Steady {
 		return -2.2
 	}
-	return -0.5
+	return 3 // a reading that nobody asked for must be beyond doubt
 }
 
 // choose picks the winner among candidates, best first: a rate at a whole

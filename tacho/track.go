@@ -97,6 +97,9 @@ func Follow(rec *Recording, opt Options) (*Track, error) {
 	}
 	if opt.Motion != Varying {
 		f, err := findFamily(src, 0, src.Frames, opt)
+		if err == nil && !lasting(src, f) {
+			err = ErrNoReading
+		}
 		switch {
 		case err == nil:
 			t.setSteady(f, opt)
