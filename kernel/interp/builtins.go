@@ -121,6 +121,7 @@ func (in *Interp) addBuiltins() {
 			}
 		})
 	})
+	in.builtin(scopeMark, 0, 0, in.compileScope)
 	in.builtin(notePanic, 0, 0, func(c *fast.Comp, _ *ast.CallExpr) *fast.Call {
 		return effect(c, in.notePanic)
 	})

@@ -58,6 +58,7 @@ type Interp struct {
 	back    map[*types.Var]*backField // the fields declared as interface{}
 	newBack []*backField              // those of the step being compiled
 	faces   faces
+	scopes  scopes
 	texts   map[string]declaration
 	atEnd   []func() // what the cell has deferred
 	named   namedDisplays
@@ -234,13 +235,13 @@ func (in *Interp) exec(src *source) (end *ending, fault *cell.Fault) {
 				err = in.load(path)
 			}
 			if err != nil {
-				return nil, in.compileFault(in.lib.place(s.Pos()), err.Error())
+				return nil, in.compileFault(in.lib.place(s.Pos()), err.Error(), sc.nodes)
 			}
 		}
 	}
 	checked, errs := in.view.Check(sc.nodes)
 	if len(errs) > 0 {
-		return nil, in.checkFault(errs)
+		return nil, in.checkFault(errs, sc.nodes)
 	}
 	end = in.endOf(sc, checked)
 	before := remember(in.ir.Comp)

@@ -47,7 +47,11 @@ func (r *rewriter) leave(c *astutil.Cursor) bool {
 		r.calls--
 		guardBody(n.Body)
 	case *ast.BlockStmt:
-		r.mark(n, &n.List)
+		switch c.Parent().(type) {
+		case *ast.SwitchStmt, *ast.TypeSwitchStmt, *ast.SelectStmt:
+		default:
+			r.mark(n, &n.List)
+		}
 	case *ast.CaseClause:
 		r.mark(n, &n.Body)
 	case *ast.CommClause:
@@ -69,9 +73,6 @@ func (r *rewriter) leave(c *astutil.Cursor) bool {
 	}
 	return true
 }
-
-// mark is told of every list of statements.
-func (r *rewriter) mark(ast.Node, *[]ast.Stmt) {}
 
 // typeOf returns the type of an expression, or nil.
 func (r *rewriter) typeOf(e ast.Expr) types.Type {

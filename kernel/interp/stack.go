@@ -13,6 +13,7 @@ const maxFrames = 60
 type frame struct {
 	fn  string // "" for the cell itself
 	pos token.Pos
+	env *fast.Env // where it was, for the innermost function only
 }
 
 // callStack lists the interpreted functions that are active in env, innermost
@@ -33,6 +34,9 @@ func callStack(env *fast.Env) []frame {
 		}
 		if ip := inner.IP; ip >= 0 && ip < len(inner.DebugPos) {
 			f.pos = inner.DebugPos[ip]
+		}
+		if len(out) == 0 {
+			f.env = inner
 		}
 		out = append(out, f)
 		env = env.Caller

@@ -49,13 +49,19 @@ func newInfo() *types.Info {
 // later. It returns the errors of the first step that has any, and the steps
 // up to and including that one.
 func (s *Session) Check(nodes []ast.Node) (*Cell, []Error) {
+	if errs := beyond(nodes); len(errs) > 0 {
+		return &Cell{Info: newInfo()}, errs
+	}
 	nodes = s.dropUnchanged(nodes)
 	c, errs := s.checkOverloads(s.hoist(nodes))
 	if len(errs) > 0 {
 		// Where hoisting went wrong, the order as written may still do.
 		if asWritten, none := s.checkOverloads(single(nodes)); len(none) == 0 {
-			return asWritten, nil
+			c, errs = asWritten, nil
 		}
+	}
+	if len(errs) == 0 {
+		errs = beyondTypes(nodes, c.Info)
 	}
 	return c, errs
 }

@@ -1,0 +1,424 @@
+package interp
+
+import (
+	"fmt"
+	"go/ast"
+	"go/constant"
+	"go/token"
+	"reflect"
+	"strings"
+
+	"github.com/cosmos72/gomacro/base/untyped"
+
+	"rotorhum/kernel/show"
+)
+
+// An autopsy looks at the statement in which a cell stopped and evaluates the
+// parts of it that may be to blame, with the values that the variables still
+// have. It runs nothing: calls and anything else with an effect are left out.
+type autopsy struct {
+	in   *Interp
+	src  *source
+	vars variables
+	stmt ast.Node
+}
+
+// examine prepares the autopsy of the statement at the innermost frame.
+func (in *Interp) examine(stack []frame) *autopsy {
+	if len(stack) == 0 || stack[0].env == nil {
+		return nil
+	}
+	at := in.lib.place(stack[0].pos)
+	if !at.known() {
+		return nil
+	}
+	vars, ok := in.variablesAt(stack[0].pos, stack[0].env)
+	if !ok {
+		return nil
+	}
+	lib := in.lib.scratch()
+	sc, err := lib.parse(newSource(at.src.name, at.src.text))
+	if err != nil {
+		return nil
+	}
+	defer lib.forget()
+	a := &autopsy{in: in, src: at.src, vars: vars}
+	for _, n := range sc.nodes {
+		ast.Inspect(n, func(m ast.Node) bool {
+			switch m.(type) {
+			case ast.Stmt, *ast.GenDecl, *ast.FuncDecl:
+				p := lib.place(m.Pos())
+				if p.line < at.line || p.line == at.line && p.col <= at.col {
+					if _, block := m.(*ast.BlockStmt); !block {
+						a.stmt = m // the last one that begins there is the innermost
+					}
+				}
+			}
+			return true
+		})
+	}
+	if a.stmt == nil {
+		return nil
+	}
+	return a
+}
+
+// parts calls f for every expression of the statement that was under way, from
+// the inside out. Bodies of loops and functions are statements of their own.
+func (a *autopsy) parts(f func(ast.Expr) bool) {
+	var walk func(n ast.Node) bool
+	done := false
+	walk = func(n ast.Node) bool {
+		if n == nil || done {
+			return false
+		}
+		switch n.(type) {
+		case *ast.BlockStmt, *ast.FuncLit:
+			return false
+		}
+		children(n, func(c ast.Node) { walk(c) })
+		if e, ok := n.(ast.Expr); ok && !done {
+			done = !f(e)
+		}
+		return false
+	}
+	walk(a.stmt)
+}
+
+// children calls f for the direct children of n.
+func children(n ast.Node, f func(ast.Node)) {
+	first := true
+	ast.Inspect(n, func(m ast.Node) bool {
+		if first {
+			first = false
+			return true
+		}
+		if m != nil {
+			f(m)
+		}
+		return false
+	})
+}
+
+// text is an expression as the cell has it.
+func (a *autopsy) text(e ast.Expr) string { return exprText(e) }
+
+// outOfRange explains an index that does not exist.
+func (a *autopsy) outOfRange() (why string) {
+	a.parts(func(e ast.Expr) bool {
+		switch e := e.(type) {
+		case *ast.IndexExpr:
+			list, ok := a.length(e.X)
+			if !ok {
+				return true
+			}
+			i, ok := a.integer(e.Index)
+			if ok && (i < 0 || i >= list) {
+				why = fmt.Sprintf("%s but %s has %s", a.isNow(e.Index, i), a.text(e.X), counted(list, "element"))
+				if list > 0 {
+					why += fmt.Sprintf(", numbered 0 to %d", list-1)
+				}
+				return false
+			}
+		case *ast.SliceExpr:
+			list, ok := a.length(e.X)
+			if !ok {
+				return true
+			}
+			lo, hi := 0, list
+			if e.Low != nil {
+				if lo, ok = a.integer(e.Low); !ok {
+					return true
+				}
+			}
+			if e.High != nil {
+				if hi, ok = a.integer(e.High); !ok {
+					return true
+				}
+			}
+			if lo < 0 || lo > hi || hi > a.capacity(e.X, list) {
+				why = fmt.Sprintf("%s asks for elements %d to %d, but %s has %s", a.text(e), lo, hi, a.text(e.X), counted(list, "element"))
+				return false
+			}
+		}
+		return true
+	})
+	return why
+}
+
+// isNow says what an expression came to, unless that is obvious.
+func (a *autopsy) isNow(e ast.Expr, n int) string {
+	if _, ok := e.(*ast.BasicLit); ok {
+		return fmt.Sprintf("the index is %d", n)
+	}
+	return fmt.Sprintf("%s is %d", a.text(e), n)
+}
+
+func counted(n int, noun string) string {
+	switch n {
+	case 0:
+		return "no " + noun + "s"
+	case 1:
+		return "1 " + noun
+	}
+	return fmt.Sprintf("%d %ss", n, noun)
+}
+
+// nilPart finds what is nil and should not be.
+func (a *autopsy) nilPart() (what string) {
+	check := func(e ast.Expr) bool {
+		v, ok := a.value(e)
+		if !ok {
+			return true
+		}
+		if !v.IsValid() {
+			what = a.text(e)
+			return false
+		}
+		switch v.Kind() {
+		case reflect.Pointer, reflect.Interface, reflect.Func, reflect.Map:
+			if v.IsNil() {
+				what = a.text(e)
+				return false
+			}
+		}
+		return true
+	}
+	a.parts(func(e ast.Expr) bool {
+		switch e := e.(type) {
+		case *ast.SelectorExpr:
+			return check(e.X)
+		case *ast.StarExpr:
+			return check(e.X)
+		case *ast.CallExpr:
+			return check(e.Fun)
+		}
+		return true
+	})
+	return what
+}
+
+// nilMap finds the map without storage that was written to.
+func (a *autopsy) nilMap() (what string) {
+	a.parts(func(e ast.Expr) bool {
+		if e, ok := e.(*ast.IndexExpr); ok {
+			if v, ok := a.value(e.X); ok && v.IsValid() && v.Kind() == reflect.Map && v.IsNil() {
+				what = a.text(e.X)
+				return false
+			}
+		}
+		return true
+	})
+	return what
+}
+
+// zeroDivisor finds the divisor that is zero.
+func (a *autopsy) zeroDivisor() (what string) {
+	a.parts(func(e ast.Expr) bool {
+		if e, ok := e.(*ast.BinaryExpr); ok && (e.Op == token.QUO || e.Op == token.REM) {
+			if n, ok := a.integer(e.Y); ok && n == 0 {
+				what = a.text(e.Y)
+				return false
+			}
+		}
+		return true
+	})
+	if s, ok := a.stmt.(*ast.AssignStmt); ok && what == "" && (s.Tok == token.QUO_ASSIGN || s.Tok == token.REM_ASSIGN) {
+		if n, ok := a.integer(s.Rhs[0]); ok && n == 0 {
+			what = a.text(s.Rhs[0])
+		}
+	}
+	return what
+}
+
+// values lists the simple variables of the statement with their values.
+func (a *autopsy) values() string {
+	var out []string
+	seen := map[string]bool{}
+	a.parts(func(e ast.Expr) bool {
+		id, ok := e.(*ast.Ident)
+		if !ok || seen[id.Name] || len(out) == maxValues {
+			return true
+		}
+		seen[id.Name] = true
+		v, t, ok := a.vars.lookup(id.Name)
+		if !ok || t == nil {
+			return true
+		}
+		switch t.Kind() {
+		case reflect.Func, reflect.Chan, reflect.Invalid:
+			return true
+		}
+		if t.PkgPath() != "" && t.PkgPath() != cellPath {
+			if k := t.Kind(); k == reflect.Struct || k == reflect.Pointer {
+				return true // of a package: long and no help
+			}
+		}
+		text := oneLine(show.Text(a.in.toAny(v, t)))
+		if v.Kind() == reflect.String {
+			text = fmt.Sprintf("%q", text)
+		}
+		if len(text) > maxValueText {
+			text = strings.ToValidUTF8(text[:maxValueText], "") + "…"
+		}
+		out = append(out, id.Name+" = "+text)
+		return true
+	})
+	return strings.Join(out, ", ")
+}
+
+const (
+	maxValues    = 5
+	maxValueText = 80
+)
+
+func (a *autopsy) integer(e ast.Expr) (int, bool) {
+	v, ok := a.value(e)
+	if !ok || !v.IsValid() {
+		return 0, false
+	}
+	switch {
+	case v.CanInt():
+		return int(v.Int()), true
+	case v.CanUint():
+		return int(v.Uint()), true
+	}
+	return 0, false
+}
+
+func (a *autopsy) length(e ast.Expr) (int, bool) {
+	v, ok := a.value(e)
+	if !ok || !v.IsValid() {
+		return 0, false
+	}
+	if v.Kind() == reflect.Pointer && !v.IsNil() {
+		v = v.Elem()
+	}
+	switch v.Kind() {
+	case reflect.Slice, reflect.Array, reflect.String:
+		return v.Len(), true
+	}
+	return 0, false
+}
+
+func (a *autopsy) capacity(e ast.Expr, length int) int {
+	if v, ok := a.value(e); ok && v.Kind() == reflect.Slice {
+		return v.Cap()
+	}
+	return length
+}
+
+// value evaluates an expression that has no effect and cannot fail; it reports
+// false for any other.
+func (a *autopsy) value(e ast.Expr) (reflect.Value, bool) {
+	none := reflect.Value{}
+	switch e := e.(type) {
+	case *ast.ParenExpr:
+		return a.value(e.X)
+	case *ast.BasicLit:
+		if e.Kind == token.INT {
+			if n, ok := constant.Int64Val(constant.MakeFromLiteral(e.Value, e.Kind, 0)); ok {
+				return reflect.ValueOf(int(n)), true
+			}
+		}
+	case *ast.Ident:
+		v, t, ok := a.vars.lookup(e.Name)
+		if !ok {
+			return none, false
+		}
+		if !v.IsValid() {
+			return none, t != nil
+		}
+		r := v.ReflectValue()
+		if r.IsValid() && r.CanInterface() {
+			if lit, ok := r.Interface().(untyped.Lit); ok {
+				if n, exact := constant.Int64Val(constant.ToInt(lit.Val)); exact {
+					return reflect.ValueOf(int(n)), true
+				}
+				return none, false
+			}
+		}
+		return r, true
+	case *ast.UnaryExpr:
+		if n, ok := a.integer(e.X); ok && e.Op == token.SUB {
+			return reflect.ValueOf(-n), true
+		}
+	case *ast.BinaryExpr:
+		x, okx := a.integer(e.X)
+		y, oky := a.integer(e.Y)
+		if !okx || !oky {
+			return none, false
+		}
+		switch e.Op {
+		case token.ADD:
+			return reflect.ValueOf(x + y), true
+		case token.SUB:
+			return reflect.ValueOf(x - y), true
+		case token.MUL:
+			return reflect.ValueOf(x * y), true
+		case token.QUO:
+			if y != 0 {
+				return reflect.ValueOf(x / y), true
+			}
+		case token.REM:
+			if y != 0 {
+				return reflect.ValueOf(x % y), true
+			}
+		}
+	case *ast.CallExpr:
+		if id, ok := e.Fun.(*ast.Ident); ok && id.Name == "len" && len(e.Args) == 1 {
+			if n, ok := a.length(e.Args[0]); ok {
+				return reflect.ValueOf(n), true
+			}
+		}
+	case *ast.IndexExpr:
+		list, ok := a.value(e.X)
+		if !ok || !list.IsValid() {
+			return none, false
+		}
+		switch list.Kind() {
+		case reflect.Slice, reflect.Array:
+			if i, ok := a.integer(e.Index); ok && i >= 0 && i < list.Len() {
+				return list.Index(i), true
+			}
+		case reflect.Map:
+			k, ok := a.value(e.Index)
+			if lit, isLit := e.Index.(*ast.BasicLit); isLit && lit.Kind == token.STRING {
+				k, ok = reflect.ValueOf(constant.StringVal(constant.MakeFromLiteral(lit.Value, lit.Kind, 0))), true
+			}
+			if ok && k.IsValid() && k.Type().AssignableTo(list.Type().Key()) {
+				if v := list.MapIndex(k); v.IsValid() {
+					return v, true
+				}
+				return reflect.Zero(list.Type().Elem()), true
+			}
+		}
+	case *ast.SelectorExpr:
+		x, ok := a.value(e.X)
+		if !ok || !x.IsValid() {
+			return none, false
+		}
+		for x.Kind() == reflect.Pointer || x.Kind() == reflect.Interface {
+			if x.IsNil() {
+				return none, false
+			}
+			x = x.Elem()
+		}
+		if x.Kind() == reflect.Struct {
+			if f := fieldOf(x, e.Sel.Name); f.IsValid() {
+				return f, true
+			}
+		}
+	}
+	return none, false
+}
+
+// fieldOf finds a field; the engine puts a mark before unexported names.
+func fieldOf(x reflect.Value, name string) reflect.Value {
+	for i := range x.NumField() {
+		if n := x.Type().Field(i).Name; n == name || !isUpper(name) && strings.HasSuffix(n, name) && len([]rune(n)) == len([]rune(name))+1 {
+			return x.Field(i)
+		}
+	}
+	return reflect.Value{}
+}
