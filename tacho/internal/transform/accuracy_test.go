@@ -20,7 +20,7 @@ func TestAccuracy(t *testing.T) {
 	}{
 		{"own passes", []int{16, 32, 40, 48, 64, 80, 128, 240, 256, 360, 512, 1024, 1200, 2000, 2048, 4096, 4800, 8192}, 12},
 		{"own passes, long", []int{1 << 16, 1 << 17, 1 << 18}, 15},
-		{"chirp", []int{53, 97, 101, 257, 509, 1009, 2047, 4093, 4097, 8191, 44100}, 30},
+		{"chirp", []int{53, 97, 101, 257, 509, 1009, 2047, 4093, 4097, 8191, 10007, 44100}, 30},
 		{"gonum", []int{1, 2, 3, 5, 9, 15, 25, 27, 45, 75, 125, 225, 405, 900}, 30},
 	} {
 		t.Run(c.kind, func(t *testing.T) {
@@ -134,8 +134,14 @@ func TestRoots(t *testing.T) {
 	const half = 0x1p-53 // half a unit in the last place of numbers near 1
 	for _, n := range []int{1, 2, 3, 7, 8, 12, 16, 45, 1000, 4096, 5000} {
 		cos, sin := preciseRoots(n)
+		circle := newCircle(8 * n)
 		for k := -n; k < 2*n; k++ {
 			c, s := root(k, n)
+			if k >= 0 {
+				if cc, ss := circle.root(k, n); cc != c || ss != s {
+					t.Errorf("circle.root(%d, %d) = %v, %v, want %v, %v", k, n, cc, ss, c, s)
+				}
+			}
 			i := (k + n) % n
 			if d := math.Max(math.Abs(c-cos[i].hi-cos[i].lo), math.Abs(s-sin[i].hi-sin[i].lo)); !(d <= 1.5*half) {
 				t.Errorf("root(%d, %d) is off by %.2f half units", k, n, d/half)

@@ -30,7 +30,7 @@ const strip = 16
 
 // newColumns returns a transform of n points in two rounds, or nil if n has no
 // factors for it.
-func newColumns(n int) *columns {
+func newColumns(n int, circle *circle) *columns {
 	r := 0
 	for d := strip; d*d <= n; d += strip {
 		if n%d == 0 && n/d%strip == 0 && factors(4*d) != nil && factors(4*(n/d)) != nil {
@@ -42,9 +42,9 @@ func newColumns(n int) *columns {
 	}
 	c := n / r
 	t := &columnTables{r: r, c: c}
-	t.first = passes(r, strip, factors(4 * r)[1:])
-	t.second = passes(c, strip, factors(4 * c)[1:])
-	t.coarse, t.fine = turnTwiddles(r, c)
+	t.first = passes(r, strip, factors(4 * r)[1:], circle)
+	t.second = passes(c, strip, factors(4 * c)[1:], circle)
+	t.coarse, t.fine = turnTwiddles(r, c, circle)
 	return t.plan()
 }
 
@@ -65,12 +65,12 @@ const fineTurns = 16
 //	W^(j"k') = coarse(j", a) fine(j", b)
 //
 // Each is ordered by j"/4, then a or b, and holds a block for the four j".
-func turnTwiddles(r, c int) (coarse, fine []float64) {
+func turnTwiddles(r, c int, circle *circle) (coarse, fine []float64) {
 	table := func(m, step int) []float64 {
 		tw := blocks(c * m)
 		for j := range c {
 			for a := range m {
-				cos, sin := root(j*a*step, r*c)
+				cos, sin := circle.root(j*a*step, r*c)
 				i := 8*(j/4*m+a) + j%4
 				tw[i], tw[i+4] = cos, -sin
 			}

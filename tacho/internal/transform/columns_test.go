@@ -11,11 +11,11 @@ func TestColumns(t *testing.T) {
 	bothWays(t, func(t *testing.T) {
 		for _, n := range []int{256, 512, 768, 1024, 1280, 3840, 4096, 1 << 13, 6400, 9 << 10, 1 << 16, 15 << 12} {
 			x := floats(complexRandoms(n, 1))
-			c := newColumns(n)
+			c := newColumns(n, newCircle(n))
 			if c == nil {
 				t.Fatalf("n = %d: no matrix found", n)
 			}
-			want := newStockham(n).plan().run(x)
+			want := newStockham(n, newCircle(n)).plan().run(x)
 			for range 2 {
 				if d := far(numbers(c.clone().run(x)), numbers(want)); !(d <= tolerance(n)) {
 					t.Errorf("n = %d as %d × %d: off by %.3g, tolerance %.3g", n, c.t.r, c.t.c, d, tolerance(n))
@@ -24,7 +24,7 @@ func TestColumns(t *testing.T) {
 		}
 	})
 	for _, n := range []int{16, 128, 256 * 7, 1<<16 + 16} {
-		if newColumns(n) != nil {
+		if newColumns(n, newCircle(n)) != nil {
 			t.Errorf("n = %d: found a matrix, want none", n)
 		}
 	}

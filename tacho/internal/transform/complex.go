@@ -27,8 +27,8 @@ func NewComplex(n int) *Complex {
 }
 
 func newComplexPlan(n int) complexPlan {
-	if t := newSorted(n); t != nil {
-		return &whole{n, t}
+	if factors(n) != nil {
+		return &whole{n, newSorted(n, newCircle(n))}
 	}
 	if slow(n) {
 		return newChirp(n)

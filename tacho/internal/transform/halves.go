@@ -13,10 +13,10 @@ package transform
 // for k = 0 … h/2, where Z(h) means Z(0).
 
 // halfTwiddles returns -i W^k/2 for k = 0 … h/2 in block order.
-func halfTwiddles(h int) []float64 {
+func halfTwiddles(h int, circle *circle) []float64 {
 	tw := blocks(h/2 + 1)
 	for k := range h/2 + 1 {
-		c, s := root(k, 2*h)
+		c, s := circle.root(k, 2*h)
 		i := place(k)
 		tw[i], tw[i+4] = -s/2, -c/2
 	}

@@ -27,15 +27,14 @@ func NewReal(n int) *Real {
 }
 
 func newRealPlan(n int) realPlan {
-	if n%2 == 0 {
-		t := newSorted(n / 2)
-		if t == nil && slow(n) {
-			t = newEvenChirp(n / 2)
-		}
-		if t != nil {
-			return &halves{n / 2, halfTwiddles(n / 2), t}
-		}
-	} else if slow(n) {
+	h := n / 2
+	switch {
+	case n%2 == 0 && factors(h) != nil:
+		c := newCircle(n)
+		return &halves{h, halfTwiddles(h, c), newSorted(h, c)}
+	case n%2 == 0 && slow(n):
+		return &halves{h, halfTwiddles(h, newCircle(n)), newEvenChirp(h)}
+	case slow(n):
 		return &realChirp{newChirp(n), make([]complex128, n), make([]complex128, n)}
 	}
 	return &realGonum{fourier.NewFFT(n), make([]complex128, n/2+1)}

@@ -18,7 +18,16 @@ func root(k, n int) (cos, sin float64) {
 	if octant%2 == 1 {
 		rest = n - rest
 	}
+	if rest == n {
+		return unfold(octant, math.Sqrt2/2, math.Sqrt2/2)
+	}
 	sin, cos = math.Sincos(2 * math.Pi * float64(rest) / (8 * float64(n)))
+	return unfold(octant, cos, sin)
+}
+
+// unfold returns the cosine and sine of an angle in the given eighth of the
+// circle, from those of the angle folded into the first.
+func unfold(octant int, cos, sin float64) (c, s float64) {
 	switch octant {
 	case 0:
 		return cos, sin
@@ -37,6 +46,39 @@ func root(k, n int) (cos, sin float64) {
 	default:
 		return cos, -sin
 	}
+}
+
+// circle gives roots for one n many times over, as tables need them. When n is
+// a multiple of 8 it holds the first eighth of them.
+type circle struct {
+	n      int
+	eighth []complex128
+}
+
+func newCircle(n int) *circle {
+	c := &circle{n: n}
+	if n%8 == 0 {
+		c.eighth = make([]complex128, n/8+1)
+		for k := range c.eighth {
+			cos, sin := root(k, n)
+			c.eighth[k] = complex(cos, sin)
+		}
+	}
+	return c
+}
+
+// root is the function root for k >= 0 and n points; n divides the circle's.
+func (c *circle) root(k, n int) (cos, sin float64) {
+	if c.eighth == nil {
+		return root(k, n)
+	}
+	k, part := k%n*(c.n/n), c.n/8
+	octant, rest := k/part, k%part
+	if octant%2 == 1 {
+		rest = part - rest
+	}
+	e := c.eighth[rest]
+	return unfold(octant, real(e), imag(e))
 }
 
 // blocks returns zeroed memory for n complex numbers in block order, see

@@ -15,18 +15,14 @@ type sorted interface {
 // three quarters of the time.
 const long = 1 << 20
 
-// newSorted returns a transform of n points, or nil if n has no fast one.
-func newSorted(n int) sorted {
+// newSorted returns a transform of n points, of which [factors] has the radices.
+func newSorted(n int, circle *circle) sorted {
 	if n >= long {
-		if p := newColumns(n); p != nil {
+		if p := newColumns(n, circle); p != nil {
 			return p
 		}
 	}
-	t := newStockham(n)
-	if t == nil {
-		return nil
-	}
-	return t.plan()
+	return newStockham(n, circle).plan()
 }
 
 // direct runs the passes over the whole sequence at once.

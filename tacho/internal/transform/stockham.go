@@ -24,15 +24,11 @@ type pass struct {
 	tw          []float64 // radix-1 complex factors for each of m
 }
 
-// newStockham returns the tables for n points, or nil if n is not of the form
-// that stockham serves.
-func newStockham(n int) *stockham {
-	radices := factors(n)
-	if radices == nil {
-		return nil
-	}
-	t := &stockham{n: n, first: firstTwiddles(n)}
-	t.passes = passes(n/4, 4, radices[1:])
+// newStockham returns the tables for n points, of which [factors] has the
+// radices. n divides the number of roots on the circle.
+func newStockham(n int, circle *circle) *stockham {
+	t := &stockham{n: n, first: firstTwiddles(n, circle)}
+	t.passes = passes(n/4, 4, factors(n)[1:], circle)
 	return t
 }
 
@@ -85,14 +81,14 @@ func factors2(l int) []int {
 
 // passes returns the passes with the given radices for transforms of n points,
 // s of them interleaved.
-func passes(n, s int, radices []int) []pass {
+func passes(n, s int, radices []int, circle *circle) []pass {
 	var ps []pass
 	for _, r := range radices {
 		m := n / r
 		p := pass{radix: r, m: m, s: s, tw: make([]float64, 0, 2*m*(r-1))}
 		for i := range m {
 			for j := 1; j < r; j++ {
-				c, s := root(i*j, n)
+				c, s := circle.root(i*j, n)
 				p.tw = append(p.tw, c, -s)
 			}
 		}
@@ -105,12 +101,12 @@ func passes(n, s int, radices []int) []pass {
 // firstTwiddles returns W^p, W^2p and W^3p for the first pass over n points:
 // for every four p the four real parts of W^p, its imaginary parts, and so on,
 // in the order [firstLane].
-func firstTwiddles(n int) []float64 {
+func firstTwiddles(n int, circle *circle) []float64 {
 	m := n / 4
 	tw := blocks((m + 3) / 4 * 12)
 	for p := range m {
 		for j := 1; j < 4; j++ {
-			c, s := root(p*j, n)
+			c, s := circle.root(p*j, n)
 			i := 24*(p/4) + 8*(j-1) + firstLane[p%4]
 			tw[i], tw[i+4] = c, -s
 		}
