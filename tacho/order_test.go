@@ -33,24 +33,12 @@ func TestStageOrder(t *testing.T) {
 			stageOf[f] = i
 		}
 	}
-	sources := map[string]string{}
-	names, err := filepath.Glob("*.go")
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, name := range names {
-		if strings.HasSuffix(name, "_test.go") {
-			continue
-		}
+	sources := sourcesOf(t)
+	for name := range sources {
 		if _, listed := stageOf[name]; !listed {
 			t.Errorf("%s is in no stage: add it to stages in order_test.go", name)
-			continue
+			delete(sources, name)
 		}
-		text, err := os.ReadFile(name)
-		if err != nil {
-			t.Fatal(err)
-		}
-		sources[name] = string(text)
 	}
 	for _, v := range laterUses(t, sources, stageOf) {
 		t.Error(v)
@@ -116,4 +104,49 @@ func TestStageOrderCatches(t *testing.T) {
 			t.Errorf("%s: %d uses of later names found, want %d: %v", c.name, len(got), c.want, got)
 		}
 	}
+}
+
+// The interpreter behind notebook cells cannot import generic names.
+func TestNoGenericsExported(t *testing.T) {
+	for name, text := range sourcesOf(t) {
+		f, err := parser.ParseFile(token.NewFileSet(), name, text, 0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, decl := range f.Decls {
+			switch d := decl.(type) {
+			case *ast.FuncDecl:
+				if d.Name.IsExported() && d.Type.TypeParams != nil {
+					t.Errorf("%s: %s is generic", name, d.Name)
+				}
+			case *ast.GenDecl:
+				for _, spec := range d.Specs {
+					if ts, ok := spec.(*ast.TypeSpec); ok && ts.Name.IsExported() && ts.TypeParams != nil {
+						t.Errorf("%s: %s is generic", name, ts.Name)
+					}
+				}
+			}
+		}
+	}
+}
+
+// sourcesOf returns the text of every file of the package but its tests.
+func sourcesOf(t *testing.T) map[string]string {
+	t.Helper()
+	names, err := filepath.Glob("*.go")
+	if err != nil {
+		t.Fatal(err)
+	}
+	sources := map[string]string{}
+	for _, name := range names {
+		if strings.HasSuffix(name, "_test.go") {
+			continue
+		}
+		text, err := os.ReadFile(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		sources[name] = string(text)
+	}
+	return sources
 }
