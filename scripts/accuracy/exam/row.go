@@ -7,7 +7,7 @@ import (
 
 // Row sums up the outcomes of one group. NaN stands for what does not apply.
 type Row struct {
-	Group                             string
+	Group                              string
 	N, Right, Wrong, Missed, NoVerdict int // NoVerdict counts false readings and failures
 	// SteadyVerdicts counts the verdicts "steady".
 	SteadyVerdicts int
