@@ -62,8 +62,6 @@ type Alternative struct {
 const (
 	familyHarmonics = 30
 	familySeconds   = 3.0
-	// workingRate is the sampling rate, in hertz, that the analysis wants.
-	workingRate = 15000.0
 )
 
 // FindFamily returns the family of the one pulse rate that explains rec best,

@@ -68,6 +68,9 @@ func (o Options) interval(hz, u float64) (lo, hi Hertz) {
 	return Hertz(math.Max(0, hz-k)), Hertz(hz + k)
 }
 
+// workingRate is the sampling rate, in hertz, that the analysis wants.
+const workingRate = 15000.0
+
 // source opens the channels that the options ask for.
 func (o Options) source(rec *Recording) (*sound.Source, error) {
 	least := math.Max(workingRate, 2.3*float64(o.Range.Hi))
