@@ -393,13 +393,17 @@ func TestWrongLengths(t *testing.T) {
 
 // TestFastLen compares with a search that tries every length.
 func TestFastLen(t *testing.T) {
-	for n := -1; n <= 3000; n++ {
+	for n := -1; n <= 5000; n++ {
 		want := max(n, 1)
 		for !fast(want) {
 			want++
 		}
-		if got := FastLen(n); got != want {
+		got := FastLen(n)
+		if got != want {
 			t.Errorf("FastLen(%d) = %d, want %d", n, got, want)
+		}
+		if n >= 96 && 3*got > 4*n {
+			t.Errorf("FastLen(%d) = %d, more than a third longer", n, got)
 		}
 	}
 	for _, n := range []int{1<<22 - 1, 1 << 22, 1<<22 + 1} {
@@ -409,13 +413,12 @@ func TestFastLen(t *testing.T) {
 	}
 }
 
-// fast is FastLen's promise: 1, 2, 4, 8 or a product of 16 and twos, threes
-// and fives.
+// fast is FastLen's promise.
 func fast(n int) bool {
-	if n < 16 {
-		return n&(n-1) == 0
+	if n&(n-1) == 0 {
+		return true
 	}
-	if n%16 != 0 {
+	if n%32 != 0 || n%27 == 0 {
 		return false
 	}
 	for _, f := range []int{2, 3, 5} {
