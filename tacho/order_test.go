@@ -19,7 +19,7 @@ var stages = [][]string{
 	{"doc.go", "errors.go", "options.go", "quantity.go", "format.go", "unit.go", "value.go", "combine.go", "repeated.go", "simulate.go", "parse.go",
 		"htmltable.go", "value_show.go"},
 	{"recording.go", "level.go", "wav.go", "wavformat.go", "wavdata.go", "options_check.go"},
-	{"window.go", "windowfigure.go", "spectrum.go", "spectrogram.go"},
+	{"window.go", "windowfigure.go", "blocks.go", "spectrum.go", "spectrogram.go"},
 	{"interpolate.go", "peak.go", "peakread.go", "family.go", "family_show.go"},
 	{"judge.go", "course.go", "multiples.go", "track.go", "peakspeed.go", "describe.go", "track_show.go"},
 	{"rotor.go", "mach.go", "rimstress.go", "coastdown.go", "gyroscope.go"},
