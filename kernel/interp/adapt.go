@@ -9,9 +9,11 @@ import (
 )
 
 // adapt replaces, for this session's cells, the functions of a package that
-// would hold up an interrupt.
+// would hold up an interrupt or take a detour.
 func (in *Interp) adapt(path string) {
 	switch path {
+	case "fmt":
+		in.adaptFmt()
 	case "time":
 		in.replaceFunc(path, "Sleep", in.sleep)
 	}

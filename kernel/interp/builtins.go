@@ -139,6 +139,8 @@ func (in *Interp) addBuiltins() {
 	in.builtin("clear", 1, 1, compileClear)
 	in.builtin("copy", 2, 2, compileCopy)
 	in.builtin("must", 1, 16, compileMust)
+	in.builtin("print", 0, 65535, anyFunc(func(a []any) { in.cap.write(in.cap.err, fmt.Append(nil, a...)) }))
+	in.builtin("println", 0, 65535, anyFunc(func(a []any) { in.cap.write(in.cap.err, fmt.Appendln(nil, a...)) }))
 	in.addDisplay()
 }
 

@@ -1,9 +1,7 @@
 package interp
 
 import (
-	"bytes"
-	"crypto/rand"
-	"encoding/hex"
+	"errors"
 	"fmt"
 	"log"
 	"os"
@@ -12,6 +10,7 @@ import (
 	"syscall"
 	"time"
 	"unicode/utf8"
+	"unsafe"
 
 	"rotorhum/kernel/cell"
 )
@@ -23,70 +22,79 @@ const (
 	pipeBytes  = 1 << 20 // asked for; the system may grant less
 )
 
-// capture stands in for os.Stdout and os.Stderr while the interpreter lives:
-// two pipes, each with a reader that hands what was written to the sink of the
-// running cell, in pieces of at most flushBytes or flushEvery.
+// capture stands in for os.Stdout and os.Stderr while the interpreter lives.
+// What compiled code writes there comes through two pipes; what a cell prints
+// itself is handed over directly. Both wait in one buffer for each stream, and
+// reach the sink of the running cell in the order of writing, in pieces of at
+// most about flushBytes, after at most flushEvery.
+//
+// Bytes leave a pipe only under the lock. So whoever holds it can bring the
+// buffers up to date, and knows then that nothing written before is missing.
 type capture struct {
-	mu    sync.Mutex // guards sink, left, muted and every Sink call
+	mu    sync.Mutex // guards all below and every Sink call
 	sink  cell.Sink
-	left  int // bytes the cell may still print
-	limit int
-	muted bool
+	limit int  // bytes a cell may print
+	left  int  // of them, what the running cell may still print
+	muted bool // it has printed them all
+	timer *time.Timer
+	armed bool // the timer will fire
+	buf   []byte
 
-	out, err       *pipe
+	out, err       *stream
 	oldOut, oldErr *os.File
 }
 
-// pipe is one captured stream.
-type pipe struct {
-	name  string
-	w, r  *os.File
-	mark  []byte // a random line that no cell prints, written to ask for a flush
-	acks  chan struct{}
-	done  chan struct{}
-	flush sync.Mutex // one flush at a time
+// stream is one captured stream.
+type stream struct {
+	name string
+	w, r *os.File
+	fd   int32 // of r
+	held []byte
+	done chan struct{}
 }
 
 func newCapture(limit int) (*capture, error) {
-	c := &capture{limit: limit, left: limit, oldOut: os.Stdout, oldErr: os.Stderr}
+	c := &capture{limit: limit, left: limit, oldOut: os.Stdout, oldErr: os.Stderr, buf: make([]byte, flushBytes)}
 	var err error
-	if c.out, err = newPipe("stdout"); err != nil {
+	if c.out, err = newStream("stdout"); err != nil {
 		return nil, err
 	}
-	if c.err, err = newPipe("stderr"); err != nil {
+	if c.err, err = newStream("stderr"); err != nil {
 		c.out.close()
 		return nil, err
 	}
-	go c.read(c.out)
-	go c.read(c.err)
+	c.timer = time.AfterFunc(time.Hour, c.overdue)
+	c.timer.Stop()
+	go c.watch(c.out)
+	go c.watch(c.err)
 	c.install()
 	return c, nil
 }
 
-func newPipe(name string) (*pipe, error) {
+func newStream(name string) (*stream, error) {
 	r, w, err := os.Pipe()
 	if err != nil {
 		return nil, fmt.Errorf("cannot capture %s: %w", name, err)
 	}
-	const setPipeSize = 1031 // F_SETPIPE_SZ of fcntl(2), Linux
-	if conn, err := w.SyscallConn(); err == nil {
-		conn.Control(func(fd uintptr) {
+	s := &stream{name: name, r: r, w: w, done: make(chan struct{})}
+	conn, err := r.SyscallConn()
+	if err == nil {
+		err = conn.Control(func(fd uintptr) {
+			const setPipeSize = 1031 // F_SETPIPE_SZ of fcntl(2), Linux
 			syscall.Syscall(syscall.SYS_FCNTL, fd, setPipeSize, pipeBytes)
+			s.fd = int32(fd)
 		})
 	}
-	var seed [16]byte
-	rand.Read(seed[:])
-	return &pipe{
-		name: name, r: r, w: w,
-		mark: []byte("\x00" + hex.EncodeToString(seed[:]) + "\x00"),
-		acks: make(chan struct{}, 1),
-		done: make(chan struct{}),
-	}, nil
+	if err != nil {
+		s.close()
+		return nil, fmt.Errorf("cannot capture %s: %w", name, err)
+	}
+	return s, nil
 }
 
-func (p *pipe) close() {
-	p.w.Close()
-	p.r.Close()
+func (s *stream) close() {
+	s.w.Close()
+	s.r.Close()
 }
 
 // install makes the pipes the program's standard streams. Only the Go
@@ -99,7 +107,7 @@ func (c *capture) install() {
 // installed reports whether this capture owns the standard streams.
 func (c *capture) installed() bool { return os.Stdout == c.out.w && os.Stderr == c.err.w }
 
-// close gives the standard streams back and ends the readers.
+// close gives the standard streams back and ends the watchers.
 func (c *capture) close() {
 	c.flush()
 	if c.installed() {
@@ -112,120 +120,165 @@ func (c *capture) close() {
 	<-c.err.done
 	c.out.r.Close()
 	c.err.r.Close()
+	c.timer.Stop()
 }
 
 // begin directs output to the sink of a new cell.
 func (c *capture) begin(s cell.Sink) {
 	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.drain()
+	c.emitAll(true)
 	c.sink, c.left, c.muted = s, c.limit, false
-	c.mu.Unlock()
 }
 
 // show calls f with the sink after everything printed so far has reached it.
 func (c *capture) show(f func(cell.Sink)) {
-	c.flush()
 	c.mu.Lock()
 	defer c.mu.Unlock()
+	c.drain()
+	c.emitAll(true)
 	if c.sink != nil {
 		f(c.sink)
 	}
 }
 
 // flush returns when everything printed so far has reached the sink.
-func (c *capture) flush() {
-	c.out.sync()
-	c.err.sync()
+func (c *capture) flush() { c.show(func(cell.Sink) {}) }
+
+// write prints to one of the streams.
+func (c *capture) write(s *stream, text []byte) {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	if c.waiting() {
+		c.drain()
+	}
+	c.add(s, text)
 }
 
-func (p *pipe) sync() {
-	p.flush.Lock()
-	defer p.flush.Unlock()
-	if _, err := p.w.Write(p.mark); err != nil {
+// waiting reports whether a pipe holds something.
+func (c *capture) waiting() bool {
+	type pollFd struct {
+		fd              int32
+		events, revents int16
+	}
+	const pollIn = 1
+	fds := [2]pollFd{{fd: c.out.fd, events: pollIn}, {fd: c.err.fd, events: pollIn}}
+	n, _, e := syscall.RawSyscall(syscall.SYS_POLL, uintptr(unsafe.Pointer(&fds)), 2, 0)
+	return e != 0 || n > 0
+}
+
+// drain moves what the pipes hold into the buffers.
+func (c *capture) drain() {
+	for _, s := range []*stream{c.out, c.err} {
+		for c.readOnce(s) > 0 {
+		}
+	}
+}
+
+// readOnce moves what one read gives; it returns 0 if there is nothing, and a
+// negative number at the end.
+func (c *capture) readOnce(s *stream) int {
+	for {
+		n, err := syscall.Read(int(s.fd), c.buf)
+		switch {
+		case err == syscall.EINTR:
+			continue
+		case err == syscall.EAGAIN:
+			return 0
+		case err != nil || n == 0:
+			return -1
+		}
+		c.add(s, c.buf[:n])
+		return n
+	}
+}
+
+// add appends to a buffer. What the other one holds was written before.
+func (c *capture) add(s *stream, text []byte) {
+	other := c.out
+	if s == c.out {
+		other = c.err
+	}
+	if len(other.held) > 0 {
+		c.emit(other, true)
+	}
+	if len(s.held) == 0 && !c.armed {
+		c.armed = true
+		c.timer.Reset(flushEvery)
+	}
+	s.held = append(s.held, text...)
+	if len(s.held) >= flushBytes {
+		c.emit(s, false)
+	}
+}
+
+// overdue hands on what has waited long enough.
+func (c *capture) overdue() {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	c.armed = false
+	c.emitAll(false)
+	if len(c.out.held)+len(c.err.held) > 0 { // half a character
+		c.armed = true
+		c.timer.Reset(flushEvery)
+	}
+}
+
+// watch waits for compiled code to write into a pipe.
+func (c *capture) watch(s *stream) {
+	defer close(s.done)
+	conn, err := s.r.SyscallConn()
+	if err != nil {
 		return
 	}
-	select {
-	case <-p.acks:
-	case <-p.done:
+	ended := false
+	err = conn.Read(func(uintptr) bool {
+		c.mu.Lock()
+		defer c.mu.Unlock()
+		n := 1
+		for n > 0 {
+			n = c.readOnce(s)
+		}
+		ended = n < 0
+		return ended // false: wait for more
+	})
+	if err != nil && !errors.Is(err, os.ErrClosed) && !ended {
+		fmt.Fprintf(c.oldErr, "capturing %s: %v\n", s.name, err)
 	}
 }
 
-// read is the reader of one stream.
-func (c *capture) read(p *pipe) {
-	defer close(p.done)
-	var held []byte // read but not yet handed on
-	buf := make([]byte, flushBytes)
-	due := time.Time{} // when held must be handed on
-	for {
-		if len(held) > 0 {
-			p.r.SetReadDeadline(due)
-		} else {
-			p.r.SetReadDeadline(time.Time{})
-		}
-		n, err := p.r.Read(buf)
-		if n > 0 {
-			if len(held) == 0 {
-				due = time.Now().Add(flushEvery)
-			}
-			held = append(held, buf[:n]...)
-			for {
-				i := bytes.Index(held, p.mark)
-				if i < 0 {
-					break
-				}
-				c.emit(p.name, held[:i], true)
-				held = append(held[:0], held[i+len(p.mark):]...)
-				p.acks <- struct{}{}
-			}
-		}
-		if len(held) >= flushBytes || (len(held) > 0 && !time.Now().Before(due)) {
-			rest := c.emit(p.name, held[:len(held)-startedMark(held, p.mark)], false)
-			held = append(held[:0], held[rest:]...)
-			due = time.Now().Add(flushEvery)
-		}
-		if err != nil && !os.IsTimeout(err) {
-			c.emit(p.name, held, true)
-			return
-		}
-	}
+func (c *capture) emitAll(all bool) {
+	c.emit(c.out, all)
+	c.emit(c.err, all)
 }
 
-// startedMark is the length of the longest end of b that begins mark.
-func startedMark(b, mark []byte) int {
-	for n := min(len(b), len(mark)-1); n > 0; n-- {
-		if bytes.HasPrefix(mark, b[len(b)-n:]) {
-			return n
-		}
-	}
-	return 0
-}
-
-// emit hands text to the sink and returns how many bytes it took: a character
-// that is cut in the middle stays behind unless all is set.
-func (c *capture) emit(name string, b []byte, all bool) int {
+// emit hands what a buffer holds to the sink. A character that is cut in the
+// middle stays behind unless all is set.
+func (c *capture) emit(s *stream, all bool) {
+	b := s.held
 	if !all {
 		b = b[:len(b)-cutRune(b)]
 	}
 	if len(b) == 0 {
-		return 0
-	}
-	c.mu.Lock()
-	defer c.mu.Unlock()
-	if c.sink == nil || c.muted {
-		return len(b)
+		return
 	}
 	text := string(b)
+	s.held = append(s.held[:0], s.held[len(b):]...)
+	if c.sink == nil || c.muted {
+		return
+	}
 	if len(text) > c.left {
 		text = text[:c.left]
 		c.muted = true
 	}
 	c.left -= len(text)
 	if text != "" {
-		c.sink.Stream(name, strings.ToValidUTF8(text, "\uFFFD"))
+		c.sink.Stream(s.name, strings.ToValidUTF8(text, "\uFFFD"))
 	}
 	if c.muted {
 		c.sink.Stream("stderr", fmt.Sprintf("\n[output cut here: this cell printed more than %d bytes]\n", c.limit))
 	}
-	return len(b)
 }
 
 // cutRune is the number of bytes at the end of b that begin a character whose

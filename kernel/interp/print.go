@@ -1,0 +1,35 @@
+package interp
+
+import (
+	"fmt"
+	"io"
+	"os"
+)
+
+// Cells print without the detour through a pipe: the functions of fmt that
+// write to a standard stream are replaced by ones that hand their text to the
+// capture. Where a cell has put another file in os.Stdout they write there.
+
+func (in *Interp) adaptFmt() {
+	const path = "fmt"
+	in.replaceFunc(path, "Print", func(a ...any) (int, error) { return in.print(os.Stdout, fmt.Append(nil, a...)) })
+	in.replaceFunc(path, "Println", func(a ...any) (int, error) { return in.print(os.Stdout, fmt.Appendln(nil, a...)) })
+	in.replaceFunc(path, "Printf", func(f string, a ...any) (int, error) { return in.print(os.Stdout, fmt.Appendf(nil, f, a...)) })
+	in.replaceFunc(path, "Fprint", func(w io.Writer, a ...any) (int, error) { return in.print(w, fmt.Append(nil, a...)) })
+	in.replaceFunc(path, "Fprintln", func(w io.Writer, a ...any) (int, error) { return in.print(w, fmt.Appendln(nil, a...)) })
+	in.replaceFunc(path, "Fprintf", func(w io.Writer, f string, a ...any) (int, error) {
+		return in.print(w, fmt.Appendf(nil, f, a...))
+	})
+}
+
+func (in *Interp) print(w io.Writer, text []byte) (int, error) {
+	switch w {
+	case in.cap.out.w:
+		in.cap.write(in.cap.out, text)
+	case in.cap.err.w:
+		in.cap.write(in.cap.err, text)
+	default:
+		return w.Write(text)
+	}
+	return len(text), nil
+}
