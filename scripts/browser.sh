@@ -1,10 +1,13 @@
 #!/bin/bash
-# Works through a notebook in a real browser: Debian's classic front end in
-# headless Chromium, as a person would with menu, keys and mouse.
+# Works through notebooks in a real browser: Debian's classic front end in
+# headless Chromium, as a person would with menu, keys and mouse. First
+# scripts/browser.ipynb (run, complete, inspect, interrupt, restart), then every
+# NOTEBOOK is run as a whole. What the front end saves must be what rotorhum run
+# stores.
 #
-#   bash scripts/browser.sh [-keep FOLDER] [PROGRAM]
+#   bash scripts/browser.sh [-keep FOLDER] [-program ROTORHUM] [NOTEBOOK]...
 #
-# PROGRAM is the rotorhum to test; without it one is built. -keep leaves
+# Notebooks lie in notebooks/. Without -program a rotorhum is built. -keep leaves
 # screenshots and logs in FOLDER. Needs Debian's jupyter-notebook, chromium and
 # Node 20 (the driver, playwright-core, comes from npm); installs the Debian
 # packages as root or through sudo, and registers the kernel in a temporary
@@ -14,13 +17,15 @@ cd "$(dirname "$0")/.."
 . scripts/debian.sh
 
 scratch=$(mktemp -d)
-keep=
-if [ "${1:-}" = -keep ]; then
-  mkdir -p "$2"
-  keep=$(realpath "$2")
+shots=$scratch/shots program=
+while [ $# -gt 1 ]; do
+  case $1 in
+    -keep) mkdir -p "$2"; shots=$(realpath "$2") ;;
+    -program) program=$(realpath "$2") ;;
+    *) break ;;
+  esac
   shift 2
-fi
-shots=${keep:-$scratch/shots}
+done
 mkdir -p "$shots" "$scratch/work" "$scratch/runtime"
 server=
 finish() {
@@ -36,14 +41,15 @@ need_debian jupyter-notebook chromium python3-nbclient || exit 2
 python=$(python_with notebook nbformat nbclient) || exit 2
 command -v npm >/dev/null || { echo "npm is missing; install Node 20 or later with npm" >&2; exit 2; }
 
-program=${1:-$scratch/rotorhum}
-[ -n "${1:-}" ] || go build -o "$program" ./kernel/rotorhum
-program=$(realpath "$program")
+if [ -z "$program" ]; then
+  program=$scratch/rotorhum
+  go build -o "$program" ./kernel/rotorhum
+fi
 
 export XDG_DATA_HOME=$scratch/data JUPYTER_DATA_DIR=$scratch/data/jupyter JUPYTER_CONFIG_DIR=$scratch/config JUPYTER_RUNTIME_DIR=$scratch/runtime
 unset JUPYTER_PATH
 "$program" install >/dev/null
-cp scripts/browser.ipynb "$scratch/work/"
+cp -r scripts/browser.ipynb notebooks datasets "$scratch/work/"
 npm install --prefix "$scratch/node" --no-audit --no-fund --silent playwright-core@1.65 >/dev/null
 
 port=$("$python" -c 'import socket; s = socket.socket(); s.bind(("127.0.0.1", 0)); print(s.getsockname()[1])')
@@ -52,8 +58,12 @@ token=$("$python" -c 'import secrets; print(secrets.token_hex(16))')
   --NotebookApp.token="$token" --notebook-dir="$scratch/work" >"$shots/server.log" 2>&1 &
 server=$!
 
-NODE_PATH=$scratch/node/node_modules node scripts/browser.cjs "http://127.0.0.1:$port" "$token" "$shots" "$scratch/profile"
+NODE_PATH=$scratch/node/node_modules node scripts/browser.cjs "http://127.0.0.1:$port" "$token" "$shots" "$scratch/profile" browser.ipynb "$@"
 
 # What the front end stored is what the program without Jupyter stores.
-"$program" run -quiet -dir "$scratch/run" scripts/browser.ipynb
-"$python" scripts/compare_nbclient.py -stored "$scratch/work/browser.ipynb" "$scratch/run/browser.executed.ipynb"
+pairs=()
+for notebook in scripts/browser.ipynb "$@"; do
+  "$program" run -quiet -nohtml -dir "$scratch/run" "$notebook" >/dev/null
+  pairs+=("$scratch/work/${notebook#scripts/}" "$scratch/run/$(basename "$notebook" .ipynb).executed.ipynb")
+done
+"$python" scripts/compare_nbclient.py -stored "${pairs[@]}"

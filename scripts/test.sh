@@ -120,7 +120,7 @@ if [ $go_only = no ]; then
 fi
 if [ $browser = yes ]; then
   heading "A real browser"
-  check "notebook in a browser" bash scripts/browser.sh "$scratch/rotorhum"
+  check "the notebooks in a browser" bash scripts/browser.sh -program "$scratch/rotorhum" "${notebooks[@]}"
 fi
 
 printf '\n%d min %d s\n' $(((SECONDS - begun) / 60)) $(((SECONDS - begun) % 60))

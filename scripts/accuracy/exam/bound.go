@@ -31,11 +31,14 @@ func strength(s synth.Scene, take *synth.Take, rate float64) float64 {
 	z := float64(take.Truth.Pulses)
 	for _, l := range take.Truth.Lines {
 		f := float64(l.Order) / z * rate
-		if f > 0.49*float64(s.Rate) {
+		// synth lets lines fade out between 0.45 and 0.495 of the sampling rate
+		keep := math.Max(0, math.Min(1, (0.495-f/float64(s.Rate))/0.045))
+		if keep == 0 {
 			continue
 		}
+		a := l.Amplitude * keep
 		m := float64(l.Order) / z
-		d += m * m * l.Amplitude * l.Amplitude / density(s, take, f)
+		d += m * m * a * a / density(s, take, f)
 	}
 	return d
 }

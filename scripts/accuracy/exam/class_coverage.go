@@ -13,7 +13,7 @@ import (
 var coverageClass = Class{
 	Name:  "coverage",
 	About: "all kinds of motion, a third in a room, a quarter with interference, SNR -5 to 30 dB; for the intervals",
-	Draws: 2400, Short: 60,
+	Draws: 2400, Short: 40,
 	Draw: func(r *rand.Rand, i int) Case {
 		k := Case{Scene: synth.Scene{Seconds: spread(r, 1, 20)}}
 		s := &k.Scene

@@ -11,7 +11,7 @@ import (
 var hostileClass = Class{
 	Name:  "hostile",
 	About: "hum at +12 dB, talker at +4 dB, second rotor at -3 dB, gymnasium, clipping 20 %, dropouts, gain pumping, speech codec, 150 Hz high-pass with 25 Hz pulse rate",
-	Draws: 450, Short: 45,
+	Draws: 450, Short: 36,
 	Draw: func(r *rand.Rand, i int) Case {
 		k := Case{Scene: synth.Scene{Seconds: spread(r, 3, 15)}}
 		p := rotor(r)

@@ -13,7 +13,7 @@ import (
 var rampClass = Class{
 	Name:  "ramp",
 	About: "speed rising or falling by 1 to 300 % per second, linear or by equal ratios, white or coloured noise at 0 to 25 dB",
-	Draws: 420, Short: 42,
+	Draws: 420, Short: 28,
 	Draw: func(r *rand.Rand, i int) Case {
 		per := [...]float64{1, 3, 10, 30, 100, 300, 0}[i%7]
 		k := Case{Group: fmt.Sprintf("%g %%/s", per), Bound: true}
@@ -59,7 +59,7 @@ func ramp(r *rand.Rand, rate float64) (synth.Profile, float64) {
 var waverClass = Class{
 	Name:  "wow",
 	About: "speed swinging by 0.2 to 8 %: wow at 0.3 to 2 Hz, flutter at 2 to 8 Hz, random wander",
-	Draws: 240, Short: 24,
+	Draws: 240, Short: 16,
 	Draw: func(r *rand.Rand, i int) Case {
 		k := Case{Bound: true}
 		p := rotor(r)

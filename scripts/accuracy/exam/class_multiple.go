@@ -12,7 +12,7 @@ import (
 var multipleClass = Class{
 	Name:  "multiple",
 	About: "which multiple: the loudest line is not the pulse rate, or something else is nearly in tune; steady and changing speed, 3 to 25 dB",
-	Draws: 450, Short: 45,
+	Draws: 450, Short: 36,
 	Draw: func(r *rand.Rand, i int) Case {
 		k := Case{Scene: synth.Scene{Seconds: spread(r, 1.5, 10)}}
 		p := rotor(r)

@@ -12,7 +12,7 @@ import (
 var silentClass = Class{
 	Name:  "no-rotor",
 	About: "noise of any colour, a talker, several, tunes, 50 and 60 Hz hum, knocks, near silence, digital zeros, mixtures; a reading is false",
-	Draws: 500, Short: 60,
+	Draws: 500, Short: 50,
 	Draw: func(r *rand.Rand, i int) Case {
 		k := Case{Silent: true, Scene: synth.Scene{Rate: recorder(r), Seconds: spread(r, 1, 20)}}
 		s := &k.Scene

@@ -19,7 +19,7 @@ func steadyClass(name string, span tacho.Range) Class {
 	return Class{
 		Name:  name,
 		About: "five harmonics, 1 s at 8 kHz, white noise, 60 to 400 Hz, motion steady, range " + rangeText(span),
-		Draws: 200 * len(levels), Short: 20 * len(levels),
+		Draws: 200 * len(levels), Short: 10 * len(levels),
 		Draw: func(r *rand.Rand, i int) Case {
 			level := levels[i%len(levels)]
 			a := []float64{1, 1, 1, 1, 1}

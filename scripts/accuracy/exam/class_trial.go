@@ -12,7 +12,7 @@ import (
 var trialClass = Class{
 	Name:  "trial",
 	About: "pushed from rest once or several times, overshoot, coast-down to rest, brake; noise at 5 to 25 dB, half of them in a room",
-	Draws: 300, Short: 30,
+	Draws: 300, Short: 20,
 	Draw: func(r *rand.Rand, i int) Case {
 		k := Case{Scene: synth.Scene{Seconds: between(r, 6, 20)}}
 		p := rotor(r)

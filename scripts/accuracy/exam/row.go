@@ -19,11 +19,13 @@ type Row struct {
 	// RMS is the RMS relative error in per cent: of the steady speed where the
 	// truth is steady and so is the verdict, else of the track's points.
 	RMS float64
-	// Ratio is the RMS error over the bound: the harmonic Cramér-Rao bound for a
-	// steady speed, else the local chirp bound for the best window; Brief the same
-	// for windows of at most briefWindow.
-	Ratio, Brief float64
-	// Width is the mean stated standard uncertainty over the same bound.
+	// Ratio is the RMS error over the bound. For steady speeds: of all recordings,
+	// over the harmonic Cramér-Rao bound. For tracks: the median over the recordings
+	// of the RMS error over the RMS local chirp bound for the best window; Brief the
+	// same for windows of at most briefWindow, and Twice the per cent of recordings
+	// in which Brief is at most 2.
+	Ratio, Brief, Twice float64
+	// Width is the stated standard uncertainty over the bound of Ratio.
 	Width float64
 	// Loose is the stated standard uncertainty over the error's own scale, the
 	// median absolute error over 0.6745: 1 is honest, 2 twice too wide.
@@ -62,7 +64,8 @@ func Summarise(out []Outcome) []Row {
 
 func summary(name string, out []Outcome) Row {
 	r := Row{Group: name, N: len(out)}
-	var rms, ratio, brief, width mean
+	var rms, ratio, twice, width mean
+	var ratios, briefs, widths []float64
 	var coverSpeed, coverTrack, coverPeak, coverTime mean
 	var z, peak, when []float64
 	var grossTime, sounding, covered, wall, seconds float64
@@ -104,10 +107,11 @@ func summary(name string, out []Outcome) Row {
 				if n := t.Points - t.Gross; n > 0 {
 					rms.add(t.Square / float64(n))
 				}
-				if n := float64(t.Bounded); n > 0 {
-					ratio.add(t.Best / n)
-					brief.add(t.Brief / n)
-					width.add(t.Width / n)
+				if t.Best > 0 {
+					ratios = append(ratios, math.Sqrt(t.Error/t.Best))
+					briefs = append(briefs, math.Sqrt(t.Error/t.Brief))
+					widths = append(widths, math.Sqrt(t.Stated/t.Best))
+					twice.share(t.Error <= 4*t.Brief)
 				}
 			}
 		}
@@ -121,8 +125,12 @@ func summary(name string, out []Outcome) Row {
 		}
 	}
 	r.Gross, r.Heard = 100*grossTime/sounding, 100*covered/sounding
-	r.RMS, r.Ratio, r.Brief = 100*rms.root(), ratio.root(), brief.root()
-	r.Width = width.value()
+	r.RMS = 100 * rms.root()
+	r.Ratio, r.Width = ratio.root(), width.value()
+	if len(ratios) > 0 && ratio.n == 0 {
+		r.Ratio, r.Width = median(ratios), median(widths)
+	}
+	r.Brief, r.Twice = median(briefs), 100*twice.value()
 	r.Loose = 0.6745 / median(z)
 	r.CoverSpeed, r.CoverTrack = 100*coverSpeed.value(), 100*coverTrack.value()
 	r.CoverPeak, r.CoverTime = 100*coverPeak.value(), 100*coverTime.value()

@@ -80,11 +80,13 @@ type TrackScore struct {
 	// Sounding is how long the rotor could be heard, Covered how much of that has
 	// points, GrossTime how long points were grossly wrong.
 	Sounding, Covered, GrossTime float64
-	// Square is the sum of the squared relative errors, Best and Brief those of the
-	// errors over the local chirp bound, of all points that are not gross; Width
-	// that of the stated standard uncertainties over the bound.
-	Square, Best, Brief, Width float64
-	Bounded                    int
+	// Square is the sum of the squared relative errors of all points that are not
+	// gross.
+	Square float64
+	// Of the points that a local chirp bound exists for, in hertz squared: the sum
+	// of squared errors, of the bound for the best window, of the same for windows
+	// of at most briefWindow, and of the stated standard uncertainties.
+	Error, Best, Brief, Stated float64
 	// Z is the median of the absolute error over the stated standard uncertainty.
 	Z float64
 	// Worst is the largest relative error, At its moment.
@@ -237,10 +239,10 @@ func scoreTrack(k Case, take *synth.Take, truth synth.Truth, track *tacho.Track)
 			b := bound.at(p.T, math.Inf(1))
 			c := math.Max(b, bound.at(p.T, briefWindow))
 			d := float64(p.Tone) - f
-			s.Best += d * d / (b * b)
-			s.Brief += d * d / (c * c)
-			s.Width += u / b
-			s.Bounded++
+			s.Error += d * d
+			s.Best += b * b
+			s.Brief += c * c
+			s.Stated += u * u
 		}
 	}
 	if len(z) > 0 {

@@ -12,12 +12,12 @@ import (
 func WriteTable(w io.Writer, c Class, rows []Row) {
 	fmt.Fprintf(w, "%s: %s\n", c.Name, c.About)
 	head := []string{"", "n", "right", "wrong", "missed", "false", "steady", "heard%", "gross%", "still", "rms%",
-		"/bound", "/0.25s", "width", "loose", "c.speed", "c.track", "c.peak", "c.time", "peak%", "ms", "cost%"}
+		"/bound", "/0.25s", "twice%", "width", "loose", "c.speed", "c.track", "c.peak", "c.time", "peak%", "ms", "cost%"}
 	cells := [][]string{head}
 	for _, r := range rows {
 		cells = append(cells, []string{r.Group, count(r.N), count(r.Right), count(r.Wrong), count(r.Missed), count(r.NoVerdict), count(r.SteadyVerdicts),
 			number(r.Heard, 1), number(r.Gross, 2), count(r.Still), number(r.RMS, 4),
-			number(r.Ratio, 2), number(r.Brief, 2), number(r.Width, 2), number(r.Loose, 2),
+			number(r.Ratio, 2), number(r.Brief, 2), number(r.Twice, 0), number(r.Width, 2), number(r.Loose, 2),
 			number(r.CoverSpeed, 1), number(r.CoverTrack, 1), number(r.CoverPeak, 1), number(r.CoverTime, 1),
 			number(r.PeakErr, 3), number(r.TimeErr, 1), number(r.Wall, 1)})
 	}
@@ -49,8 +49,9 @@ func WriteTable(w io.Writer, c Class, rows []Row) {
 const Legend = `n draws; right, wrong, missed, false (or failed): readings; steady: verdicts "steady"
 heard%, gross%: share of the sounding time that has points, that has points off by more than 3 %
 still: points while the rotor rests; rms%: relative RMS error, gross ones apart
-/bound: RMS error over the bound (steady: harmonic Cramer-Rao; moving: best chirp window);
-/0.25s: the same with windows of 0.25 s at most
+/bound: RMS error over the bound: of a steady speed the harmonic Cramer-Rao bound; of a track the
+local chirp bound for the best window at each point (noise and bending), the recordings' median
+/0.25s: the same with windows of 0.25 s at most; twice%: recordings in which that is at most 2
 width: stated standard uncertainty over the bound; loose: over the errors' own scale (1 is honest)
 c.speed, c.track, c.peak, c.time: per cent of the 95 % intervals that hold the truth
 peak%, ms: median absolute error of peak speed and peak time; cost%: engine's time over the recording's
@@ -97,8 +98,8 @@ func (o Outcome) String() string {
 		if t.Standstill > 0 {
 			fmt.Fprintf(&b, ", %d at standstill", t.Standstill)
 		}
-		if n := float64(t.Bounded); n > 0 {
-			fmt.Fprintf(&b, ", error/bound %.2f, width/bound %.2f", math.Sqrt(t.Best/n), t.Width/n)
+		if t.Best > 0 {
+			fmt.Fprintf(&b, ", error/bound %.2f (0.25 s: %.2f), width/bound %.2f", math.Sqrt(t.Error/t.Best), math.Sqrt(t.Error/t.Brief), math.Sqrt(t.Stated/t.Best))
 		}
 	}
 	if e := o.Peak; e != nil {
