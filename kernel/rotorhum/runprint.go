@@ -75,7 +75,7 @@ func (p *runPrinter) bundle(b cell.Bundle) {
 		if kind == "image" || kind == "audio" {
 			what := map[string]string{"image": "picture", "audio": "sound"}[kind]
 			first, _, _ := strings.Cut(text, "\n")
-			p.indented("|", "("+what+": "+shortened(first, 100)+")")
+			p.indented("|", "("+what+": "+shortened(first, maxWidth)+")")
 			return
 		}
 	}
@@ -121,10 +121,18 @@ func firstLine(code string) string {
 		case line == "import (":
 			imports = true
 		case line != "" && !strings.HasPrefix(line, "//") && !strings.HasPrefix(line, "import "):
-			return shortened(line, 72)
+			return heading(line)
 		}
 	}
-	return shortened(first, 72)
+	return heading(first)
+}
+
+func heading(line string) string {
+	r := []rune(terminalLine(line))
+	if len(r) > 72 {
+		return string(r[:71]) + "…"
+	}
+	return string(r)
 }
 
 // shortened returns a line fit for the terminal with at most n characters.
