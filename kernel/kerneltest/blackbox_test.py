@@ -69,8 +69,8 @@ class Suite:
     code_hello_world = 'import "fmt"\nfmt.Println("hello, world")'
     code_stderr = 'import ("fmt"; "os")\nfmt.Fprintln(os.Stderr, "oops")'
     completion_samples = [
-        {"text": "strings.TrimS", "matches": {"strings.TrimSpace", "strings.TrimSuffix"}},
-        {"text": "math.Sqrt2", "matches": {"math.Sqrt2"}},
+        {"text": "strings.TrimS", "matches": {"TrimSpace", "TrimSuffix"}},
+        {"text": "math.Sqrt2", "matches": {"Sqrt2"}},
         {"text": "nosuchpackage.A", "matches": set()},
     ]
     complete_code_samples = ["x := 1", "for i := 0; i < 3; i++ {\n}", 'fmt.Println("a")', "", "// done"]
