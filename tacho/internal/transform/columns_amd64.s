@@ -1,15 +1,10 @@
 //go:build !purego
 
 #include "textflag.h"
+#include "vector_amd64.h"
 
 // The steps between the passes of columns, for processors with AVX2 and FMA;
-// columns.go has the formulas. The notes in pass_amd64.s hold here.
-
-#define TIMES(WR, WI, XR, XI, OR, OI) \
-	VMULPD XI, WI, OR \
-	VMULPD XR, WI, OI \
-	VFMSUB231PD XR, WR, OR \
-	VFMADD231PD XI, WR, OI
+// columns.go has the formulas.
 
 // Four complex numbers in turn at OFF(SI) become a block at OFF(DI).
 #define GATHER(OFF) \

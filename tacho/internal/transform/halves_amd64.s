@@ -1,21 +1,16 @@
 //go:build !purego
 
 #include "textflag.h"
+#include "vector_amd64.h"
 
 // The first and last steps of real transforms, and the reordering of the
 // coefficients of complex ones, for processors with AVX2 and FMA; halves.go
-// and interleave.go have the formulas. The notes in pass_amd64.s hold here.
+// and interleave.go have the formulas.
 
 DATA half<>+0(SB)/8, $0.5
 GLOBL half<>(SB), RODATA|NOPTR, $8
 DATA two<>+0(SB)/8, $2.0
 GLOBL two<>(SB), RODATA|NOPTR, $8
-
-#define TIMES(WR, WI, XR, XI, OR, OI) \
-	VMULPD XI, WI, OR \
-	VMULPD XR, WI, OI \
-	VFMSUB231PD XR, WR, OR \
-	VFMADD231PD XI, WR, OI
 
 // One block of X(k), k = 4b … 4b+3, to (Y2, Y3) and of X(h-k) to (Y0, Y1), from
 // the block of Z at (SI), the mirrored one at (R9), and the one after that,
