@@ -6,7 +6,7 @@ package transform
 //	X(k) = Σ W^(j"k') exp(-2πi j"k"/C) Σ x(j) exp(-2πi j'k'/R)   W = exp(-2πi/n)
 //	       j"                          j'
 //
-// The first round transforms the columns of the R × C matrix x, strip of them
+// The first round transforms the columns of the R × C matrix x, a strip of them
 // at a time, turns by W^(j"k') and stores for every strip of k' the rows
 // j" = 0 … C-1. The second transforms those (D. H. Bailey, FFTs in external or
 // hierarchical memory, 1990).
