@@ -71,6 +71,11 @@ var hostileClass = Class{
 		if rate != 0 {
 			s.Rate = rate
 		}
+		if k.Group == "rotor -3" && chance(r, 0.5) { // one who knows which of the two is meant
+			top := s.Rotors[0].Profile
+			mid := middle(top, s.Seconds) * float64(p.Pulses)
+			k.Options.Range = tacho.Range{Lo: tacho.Hertz(mid / spread(r, 1.8, 4)), Hi: tacho.Hertz(mid * spread(r, 1.8, 4))}
+		}
 		return k
 	},
 }

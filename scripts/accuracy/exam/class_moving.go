@@ -123,7 +123,7 @@ func place(r *rand.Rand, k *Case, p synth.Rotor, lo, hi float64) {
 	rate := spread(r, 60, topRate(k.Scene.Rate))
 	p.Profile = faster(p.Profile, rate/float64(p.Pulses))
 	// the slowest part must stay within what the user asked for
-	if low := slowest(p.Profile, k.Scene.Seconds) * float64(p.Pulses); low < 22 {
+	if low := slowest(p.Profile, k.Scene.Seconds) * float64(p.Pulses); low < 22 && p.Profile.Kind != synth.KindTrial {
 		p.Profile = faster(p.Profile, 22/low)
 	}
 	k.Scene.Rotors = append([]synth.Rotor{p}, k.Scene.Rotors...)

@@ -48,7 +48,9 @@ var multipleClass = Class{
 		case 6:
 			k.Group = "two equal"
 			k.Either = true
-			k.Scene.Rotors = []synth.Rotor{neighbour(r, p, 0)}
+			q := neighbour(r, p, 0) // with the same sound, or the evidence would not be balanced
+			q.Harmonics, q.PulseWidth, q.Waver = p.Harmonics, p.PulseWidth, p.Waver
+			k.Scene.Rotors = []synth.Rotor{q}
 		case 7:
 			k.Group = "antiphase"
 			k.Scene.Channels = []synth.Channel{{}, {Inverted: true, Gain: between(r, -1, 1)}}

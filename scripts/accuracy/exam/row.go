@@ -41,8 +41,8 @@ type Row struct {
 	Wall float64
 }
 
-// Summarise returns a row for every group, in order of appearance, and one for
-// all together if there are several.
+// Summarise returns a row for every group, in order of appearance, one for all
+// together if there are several, and one for the right readings alone.
 func Summarise(out []Outcome) []Row {
 	var names []string
 	by := map[string][]Outcome{}
@@ -58,6 +58,15 @@ func Summarise(out []Outcome) []Row {
 	}
 	if len(rows) > 1 {
 		rows = append(rows, summary("all", out))
+	}
+	var right []Outcome
+	for _, o := range out {
+		if o.Result == Right && o.Track != nil {
+			right = append(right, o)
+		}
+	}
+	if n := len(right); n > 0 && n < len(out) {
+		rows = append(rows, summary("right ones", right))
 	}
 	return rows
 }
@@ -117,10 +126,14 @@ func summary(name string, out []Outcome) Row {
 		}
 		if e := o.Peak; e != nil {
 			coverPeak.share(e.Holds())
+			if o.Result != Right {
+				coverTime.shareOf(o.PeakTime)
+				continue
+			}
 			peak = append(peak, 100*math.Abs(e.Relative()))
 		}
 		if e := o.PeakTime; e != nil {
-			coverTime.share(e.Holds())
+			coverTime.shareOf(e)
 			when = append(when, 1000*math.Abs(e.Err()))
 		}
 	}
@@ -148,6 +161,11 @@ func (m *mean) share(yes bool) {
 		m.sum++
 	}
 	m.n++
+}
+func (m *mean) shareOf(e *Estimate) {
+	if e != nil {
+		m.share(e.Holds())
+	}
 }
 func (m mean) value() float64 { return m.sum / m.n }
 func (m mean) root() float64  { return math.Sqrt(m.value()) }

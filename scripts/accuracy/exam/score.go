@@ -146,7 +146,7 @@ func judge(k Case, take *synth.Take, track *tacho.Track) Outcome {
 		o.Result = Wrong
 		o.Said += "the other rotor is not among the alternatives; "
 	}
-	if p, err := track.Peak(); err == nil && o.Result == Right {
+	if p, err := track.Peak(); err == nil {
 		e := estimate(p.Tone, truth.PeakSpeed*float64(truth.Pulses))
 		o.Peak = &e
 		if !truth.Steady && moment(truth, take.Seconds()) {
@@ -189,15 +189,25 @@ func namesOther(t *tacho.Track, take *synth.Take, followed synth.Truth) bool {
 	return false
 }
 
-// moment reports whether the top speed is reached at one moment only.
+// moment reports whether the top speed is reached at one moment only: not held,
+// and not reached again, to within what a measurement could tell apart.
 func moment(t synth.Truth, seconds float64) bool {
-	last := t.PeakTime
-	for at := t.PeakTime; at <= seconds; at += 0.001 {
-		if t.Speed(at) >= t.PeakSpeed*(1-1e-7) {
-			last = at
+	const step, held, again = 0.001, 1e-9, 3e-5
+	if t.Speed(t.PeakTime-0.015) >= t.PeakSpeed*(1-held) && t.PeakTime > 0.015 ||
+		t.Speed(t.PeakTime+0.015) >= t.PeakSpeed*(1-held) && t.PeakTime < seconds-0.015 {
+		return false
+	}
+	for _, way := range [...]float64{-step, step} {
+		left := false
+		for at := t.PeakTime; at >= 0 && at <= seconds; at += way {
+			high := t.Speed(at) >= t.PeakSpeed*(1-again)
+			if left && high {
+				return false
+			}
+			left = left || !high
 		}
 	}
-	return last-t.PeakTime < 0.03
+	return true
 }
 
 func scoreTrack(k Case, take *synth.Take, truth synth.Truth, track *tacho.Track) *TrackScore {
@@ -218,7 +228,7 @@ func scoreTrack(k Case, take *synth.Take, truth synth.Truth, track *tacho.Track)
 		}
 		s.Points++
 		if truth.Sounds(p.T) {
-			s.Covered += track.Step
+			s.Covered = math.Min(s.Sounding, s.Covered+track.Step)
 		}
 		if float64(p.Lo95) <= f && f <= float64(p.Hi95) {
 			s.Holding++

@@ -53,7 +53,8 @@ still: points while the rotor rests; rms%: relative RMS error, gross ones apart
 local chirp bound for the best window at each point (noise and bending), the recordings' median
 /0.25s: the same with windows of 0.25 s at most; twice%: recordings in which that is at most 2
 width: stated standard uncertainty over the bound; loose: over the errors' own scale (1 is honest)
-c.speed, c.track, c.peak, c.time: per cent of the 95 % intervals that hold the truth
+c.speed, c.track, c.peak, c.time: per cent of the 95 % intervals that hold the truth,
+of all readings, wrong ones included (the row "right ones" leaves them out)
 peak%, ms: median absolute error of peak speed and peak time; cost%: engine's time over the recording's
 `
 
