@@ -114,24 +114,44 @@ func (r *Recording) Spectrogram(opt SpectrogramOptions) (*Spectrogram, error) {
 // leastRows is how many rows are worth a goroutine.
 const leastRows = 16
 
+// readAhead is how many samples of a channel a worker decodes at a time, so
+// that overlapping blocks are not decoded again and again.
+const readAhead = 1 << 16
+
 // fill computes rows from … to-1 with a transform of its own. The power of a
 // bin times its scale is its amplitude squared; the bins begin at first.
 func (g *Spectrogram) fill(r *Recording, channels []picked, b *blockTransform, scale []float64, first, from, to int) error {
-	block, spare, power := make([]float64, g.Len), make([]float64, g.Len), make([]float64, len(scale))
-	for i := from; i < to; i++ {
-		clear(power)
-		for _, c := range channels {
-			if err := c.read(r, i*g.Hop, block, spare); err != nil {
+	batch := 1
+	if g.Hop < g.Len {
+		batch = max(1, (readAhead-g.Len)/g.Hop+1)
+	}
+	batch = min(batch, to-from)
+	span := g.Len + (batch-1)*g.Hop
+	sound, spare := make([][]float64, len(channels)), make([]float64, span)
+	for c := range sound {
+		sound[c] = make([]float64, span)
+	}
+	sum := make([]float64, len(scale))
+	for i := from; i < to; i += batch {
+		rows := min(batch, to-i)
+		span := g.Len + (rows-1)*g.Hop
+		for c, channel := range channels {
+			if err := channel.read(r, i*g.Hop, sound[c][:span], spare[:span]); err != nil {
 				return err
 			}
-			b.weigh(block)
-			for j, p := range b.plan.Power(b.power, b.padded)[first : first+len(power)] {
-				power[j] += p
-			}
 		}
-		row := g.amplitude[i*len(scale) : (i+1)*len(scale)]
-		for j, p := range power[:len(row)] {
-			row[j] = float32(math.Sqrt(p * scale[j]))
+		for j := range rows {
+			clear(sum)
+			for _, x := range sound {
+				b.weigh(x[j*g.Hop : j*g.Hop+g.Len])
+				for k, p := range b.plan.Power(b.power, b.padded)[first : first+len(sum)] {
+					sum[k] += p
+				}
+			}
+			row := g.amplitude[(i+j)*len(scale) : (i+j+1)*len(scale)]
+			for k, p := range sum[:len(row)] {
+				row[k] = float32(math.Sqrt(p * scale[k]))
+			}
 		}
 	}
 	return nil
