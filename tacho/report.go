@@ -3,6 +3,7 @@ package tacho
 import (
 	"fmt"
 	"math"
+	"path/filepath"
 	"strings"
 	"unicode"
 )
@@ -40,7 +41,7 @@ func (m *Measurement) report() report {
 		cautions: m.Cautions(),
 		facts:    m.facts(),
 	}
-	file := printable(m.Recording.File)[0]
+	file := printable(filepath.Base(m.Recording.File))[0]
 	top, ok := m.Top()
 	if !ok {
 		r.headline = "No reading: no rotor can be claimed in " + file

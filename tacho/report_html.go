@@ -131,6 +131,7 @@ var reportTemplate = template.Must(template.New("report").Parse(`
 <head>
 <meta charset="utf-8">
 <meta name="viewport" content="width=device-width, initial-scale=1">
+<meta name="generator" content="rotorhum">
 <meta http-equiv="Content-Security-Policy" content="default-src 'none'; img-src data:; style-src 'unsafe-inline'">
 <title>Speed from sound: {{.Title}}</title>
 <style>` + pageStyle + `</style>

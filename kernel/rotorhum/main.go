@@ -27,6 +27,7 @@ type command struct {
 // commands lists the verbs in the order of a person's way through them.
 func commands() []command {
 	return []command{
+		{"measure", "say how fast a rotor turned in a recording", runMeasure},
 		{"run", "run notebooks without Jupyter and write the results", runRun},
 		{"serve", "serve as a Jupyter kernel (Jupyter starts this)", runServe},
 		{"install", "tell Jupyter about the kernel", runInstall},

@@ -19,7 +19,7 @@ type heatmap struct {
 
 // quietShare is the share of the picture that the quietest colours take: the
 // noise is to be seen and not to be looked at.
-const quietShare = 0.5
+const quietShare = 0.6
 
 // setRange chooses the colours: the loudest level to the last, and the level
 // below which quietShare of the picture lies near the first, in steps of 5 dB.
