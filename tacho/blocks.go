@@ -126,8 +126,9 @@ func (b *blockTransform) weigh(block []float64) {
 		}
 		mean /= float64(len(block))
 	}
+	block, padded := block[:len(b.weights)], b.padded[:len(b.weights)]
 	for j, w := range b.weights {
-		b.padded[j] = w * (block[j] - mean)
+		padded[j] = w * (block[j] - mean)
 	}
 }
 
