@@ -163,10 +163,10 @@ func (s *stretch) times() (from, to float64) {
 func (s *stretch) reach(seconds float64) (from, to float64) {
 	from, to = s.times()
 	b := s.fit.Blocks
-	if from < 0.5*b[0].Length {
+	if from < 1.1*b[0].Length {
 		from = 0
 	}
-	if seconds-to < 0.5*b[len(b)-1].Length {
+	if seconds-to < 1.1*b[len(b)-1].Length {
 		to = seconds
 	}
 	return from, to

@@ -110,6 +110,9 @@ func Follow(rec *Recording, opt Options) (*Track, error) {
 		}
 	}
 	t.Reasons = append(t.Reasons, silence(rec, opt))
+	if h := src.Hum(); h != nil {
+		t.Reasons = append(t.Reasons, fmt.Sprintf("the steady lines at multiples of %.2f Hz were taken for the hum of the electric supply; a rotor that turns exactly with it cannot be told from it", h.Base))
+	}
 	return t, nil
 }
 
@@ -119,6 +122,9 @@ func (t *Track) setSteady(f *Family, opt Options) {
 	t.Alternatives = f.Alternatives
 	if f.Balanced {
 		t.Warnings = append(t.Warnings, fmt.Sprintf("the sound speaks nearly as much for %s times this speed", f.Alternatives[0].Factor))
+	}
+	if f.LogOdds < 1 {
+		t.Warnings = append(t.Warnings, "the lines barely stand out of the noise: the reading rests on the word that there is a steady rotor")
 	}
 	if len(f.Lines) == 1 {
 		t.Warnings = append(t.Warnings, "only one line stands out: a whistle, not a stack of harmonics; nothing in the sound itself tells whether it is the pulse rate")

@@ -286,6 +286,9 @@ func (o *Orders) Line(x float64) float64 {
 // Pattern looks for a period in the strengths of the lines at multiples of
 // base: it returns the divisor d > 1 of z that explains most of the variance of
 // their logarithms by every d-th line being stronger, or 1 if none does.
+//
+// A stack may well have one loud harmonic, so one is not enough: at least two
+// lines in a row, d apart, must each stand above all those between.
 func (o *Orders) Pattern(base float64, z int) int {
 	var v []float64 // logarithms of the lines' excess
 	for m := 1; ; m++ {
@@ -305,17 +308,26 @@ func (o *Orders) Pattern(base float64, z int) int {
 		total += x
 	}
 	for d := 2; d <= z; d++ {
-		if z%d != 0 || len(v) < d {
+		if z%d != 0 || len(v) < 2*d {
 			continue
 		}
 		var sum, k float64
+		above := true
 		for m := d; m <= len(v); m += d {
 			sum += v[m-1]
 			k++
+			if k > 3 {
+				continue // weak lines far up prove nothing
+			}
+			for j := m - d + 1; j < min(m+d, len(v)+1); j++ {
+				if j != m && v[j-1] >= v[m-1] {
+					above = false
+				}
+			}
 		}
 		diff := sum/k - (total-sum)/(n-k)
 		// the part of the variance that the period explains
-		if e := k * (n - k) / n * diff * diff; diff > 1 && e > best && e > 6 {
+		if e := k * (n - k) / n * diff * diff; above && diff > 1.2 && e > best && e > 8 {
 			best, at = e, d
 		}
 	}

@@ -70,6 +70,18 @@ func NewSpectrum(x [][]float64, fs float64, taper []float64) *Spectrum {
 	return s
 }
 
+// Refloor takes the noise floor of channel c from another signal, such as what
+// a fit has left of it, and normalises the powers anew.
+func (s *Spectrum) Refloor(c int, x []float64, fs float64) {
+	r := NewSpectrum([][]float64{x}, fs, nil)
+	for k, old := range s.Noise[c] {
+		if r.Noise[0][k] > 0 {
+			s.Z[c][k] *= old / r.Noise[0][k]
+			s.Noise[c][k] = r.Noise[0][k]
+		}
+	}
+}
+
 // At returns the summed normalised power of all channels at frequency f and
 // the number of channels that reach so far.
 func (s *Spectrum) At(f float64) float64 {

@@ -80,37 +80,27 @@ func Demodulate(src *sound.Source, c Course, harmonics int, cycles, shortest flo
 	}
 	var blocks []Block
 	var w []float64
-	for centre := 0.0; ; {
+	for centre := math.Max(shortest, cycles/rate[0]) * fs / 2; ; {
 		i := int(centre)
 		if i >= n {
 			break
 		}
 		length := max(shortest, cycles/rate[i]) * fs
 		lo, hi := int(math.Ceil(centre-length/2)), int(math.Floor(centre+length/2))
-		// where the recording itself begins or ends, half a block will do
-		if first == 0 {
-			lo = max(lo, 0)
-		}
-		if last == src.Frames-1 {
-			hi = min(hi, n-1)
-		}
-		if lo >= 0 && hi < n && float64(hi-lo) >= 0.49*length {
-			b := Block{Y: make([][]complex128, len(x)), Length: length / fs}
+		if lo >= 0 && hi < n {
+			b := Block{T: (float64(first) + centre) / fs, Y: make([][]complex128, len(x)), Length: length / fs}
 			w = w[:0]
-			var e, mid float64
+			e := 0.0
 			for j := lo; j <= hi; j++ {
 				v := 1 + math.Cos(2*math.Pi*(float64(j)-centre)/length)
 				w = append(w, v)
 				e += v * v
 				b.Sum += v
-				mid += v * float64(j)
 			}
-			mid /= b.Sum
-			b.T = (float64(first) + mid) / fs
 			g := 1 / math.Sqrt(e)
 			b.Sum *= g
-			k := min(int(mid), n-2)
-			b.Phi = phi[k] + (mid-float64(k))*(phi[k+1]-phi[k])
+			k := min(i, n-2)
+			b.Phi = phi[k] + (centre-float64(k))*(phi[k+1]-phi[k])
 			for ch := range x {
 				b.Y[ch] = demodulate(x[ch][lo:hi+1], w, one[lo:hi+1], 2*harmonics+1, g)
 			}
