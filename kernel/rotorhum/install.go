@@ -24,8 +24,8 @@ goes into the conda or virtual environment that is active, or where none is, to
 DIR/share/jupyter/kernels, for a Jupyter that is installed under DIR.
 
 If this program lies in a place that will not last ("go run" builds into a cache)
-or that other users cannot reach, a copy goes beside: for -user into
-~/.local/share/rotorhum, else into lib/rotorhum under the prefix.
+or that other users cannot reach, Jupyter starts a copy of it: for -user in
+~/.local/share/rotorhum, else in lib/rotorhum under the prefix.
 
 Example: install into a new environment and see it there
 

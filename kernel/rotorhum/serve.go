@@ -29,10 +29,12 @@ kernel (rotorhum install), and writes the connection file, which says where to
 listen. The kernel ends when a front end shuts it down, when the program that
 started it ends, or on SIGTERM; SIGINT (Ctrl-C) only interrupts the running cell.
 
-Example: serve by hand, and talk to it from a console in another window
+Example: write a connection file, serve by hand, and talk to it from a console
 
-  rotorhum serve /tmp/kernel.json
-  jupyter console --existing /tmp/kernel.json
+  python3 -c 'from jupyter_client import connect
+  connect.write_connection_file("kernel.json")'
+  rotorhum serve kernel.json &
+  jupyter console --existing kernel.json
 
 Flags:
 `
