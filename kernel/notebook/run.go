@@ -112,7 +112,7 @@ func (nb *Notebook) Run(ctx context.Context, r cell.Runner, o RunOptions) (*Resu
 	res := &Result{}
 	for i, c := range todo {
 		if ctx.Err() != nil && i == 0 {
-			return nil, ctx.Err()
+			return nil, ctx.Err() // nothing has run, so nothing is to be stored
 		}
 		if o.Started != nil {
 			o.Started(c, i+1, len(todo))

@@ -51,14 +51,23 @@ func newTimeLimit(ctx context.Context, r cell.Runner, limit, grace time.Duration
 			t.timedOut.Store(true)
 		case <-ctx.Done():
 		}
-		r.Interrupt()
 		patience := time.NewTimer(grace)
 		defer patience.Stop()
-		select {
-		case <-t.done:
-		case <-patience.C:
-			if s, ok := r.(Session); ok {
-				s.Kill()
+		again := time.NewTicker(100 * time.Millisecond)
+		defer again.Stop()
+		for {
+			// An interrupt that comes before the cell has begun is lost on the
+			// runner, so one is not enough.
+			r.Interrupt()
+			select {
+			case <-t.done:
+				return
+			case <-again.C:
+			case <-patience.C:
+				if s, ok := r.(Session); ok {
+					s.Kill()
+				}
+				return
 			}
 		}
 	}()

@@ -184,6 +184,9 @@ func runNotebook(ctx context.Context, name string, target runTarget, o runOption
 	p := &runPrinter{out: stdout, quiet: o.quiet}
 	p.begin(name)
 	res, err := nb.Run(ctx, session, notebook.RunOptions{Timeout: o.timeout, Started: p.started, Ended: p.ended})
+	if errors.Is(err, context.Canceled) {
+		return fmt.Errorf("%s: interrupted before its first cell", name)
+	}
 	if err != nil {
 		return fmt.Errorf("%s: %w", name, err)
 	}

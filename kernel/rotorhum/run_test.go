@@ -5,6 +5,7 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
+	"syscall"
 	"testing"
 
 	"rotorhum/kernel/notebook"
@@ -209,5 +210,41 @@ func TestTerminalLine(t *testing.T) {
 		if got := terminalLine(in); got != want {
 			t.Errorf("terminalLine(%q) = %q, want %q", in, got, want)
 		}
+	}
+}
+
+// onText is a writer that calls then once, when text has been written.
+type onText struct {
+	bytes.Buffer
+	text string
+	then func()
+}
+
+func (w *onText) Write(p []byte) (int, error) {
+	n, err := w.Buffer.Write(p)
+	if w.then != nil && strings.Contains(w.Buffer.String(), w.text) {
+		then := w.then
+		w.then = nil
+		then()
+	}
+	return n, err
+}
+
+// Ctrl-C ends the running cell; what there is so far is written.
+func TestRunInterrupted(t *testing.T) {
+	dir := t.TempDir()
+	name := put(t, dir, "a.ipynb", "40 + 2", "for {\n}", "never := 1")
+	other := put(t, dir, "b.ipynb", "1")
+	out := &onText{text: "[2/3]", then: func() { syscall.Kill(os.Getpid(), syscall.SIGINT) }}
+	var errs bytes.Buffer
+	if code := dispatch([]string{"run", name, other}, out, &errs); code != exitBadInput || !strings.Contains(errs.String(), "cell 2 failed: Interrupted") {
+		t.Errorf("exit code %d, %s%s", code, out, errs.String())
+	}
+	executed := fileText(t, filepath.Join(dir, "a.executed.ipynb"))
+	if !strings.Contains(executed, `"42"`) || !strings.Contains(executed, `"Interrupted"`) {
+		t.Errorf("stored is\n%s", executed)
+	}
+	if _, err := os.Stat(filepath.Join(dir, "b.executed.ipynb")); !os.IsNotExist(err) {
+		t.Errorf("the next notebook ran after the interrupt: %v", err)
 	}
 }

@@ -235,9 +235,15 @@ func TestNothingIsLeft(t *testing.T) {
 		t.Fatal(err)
 	}
 	pid := strings.TrimPrefix(told[0], "stdout ")
-	state, err := os.ReadFile("/proc/" + pid + "/stat")
-	if err == nil && !strings.Contains(string(state), ") Z ") {
-		t.Errorf("process %s lives on: %s", pid, state)
+	// A killed process takes a moment to be gone.
+	for end := time.Now().Add(30 * time.Second); ; time.Sleep(5 * time.Millisecond) {
+		state, err := os.ReadFile("/proc/" + pid + "/stat")
+		if err != nil || strings.Contains(string(state), ") Z ") {
+			break
+		}
+		if time.Now().After(end) {
+			t.Fatalf("process %s lives on: %s", pid, state)
+		}
 	}
 }
 
