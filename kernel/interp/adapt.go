@@ -3,7 +3,6 @@ package interp
 import (
 	"context"
 	"reflect"
-	"time"
 
 	xr "github.com/cosmos72/gomacro/xreflect"
 )
@@ -27,24 +26,6 @@ func (in *Interp) replaceFunc(path, name string, f any) {
 		return
 	}
 	imp.Vals[b.Desc.Index()] = xr.ValueOf(f)
-}
-
-// sleep is time.Sleep for cells: an interrupt ends it at once.
-func (in *Interp) sleep(d time.Duration) {
-	if d <= 0 {
-		return
-	}
-	t := time.NewTimer(d)
-	defer t.Stop()
-	ctx := in.Context()
-	select {
-	case <-t.C:
-	case <-ctx.Done():
-		if in.Interrupted() {
-			panic(errInterrupted)
-		}
-		<-t.C
-	}
 }
 
 // Context returns the context of the running cell, which ends when the cell is

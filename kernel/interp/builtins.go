@@ -141,6 +141,7 @@ func (in *Interp) addBuiltins() {
 	in.builtin("must", 1, 16, compileMust)
 	in.builtin("print", 0, 65535, anyFunc(func(a []any) { in.cap.write(in.cap.err, fmt.Append(nil, a...)) }))
 	in.builtin("println", 0, 65535, anyFunc(func(a []any) { in.cap.write(in.cap.err, fmt.Appendln(nil, a...)) }))
+	in.addBlocking()
 	in.addDisplay()
 }
 

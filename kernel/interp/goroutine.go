@@ -101,6 +101,6 @@ func (s *stopper) fail(f *cell.Fault) bool {
 	if s.fault == nil {
 		s.fault = f
 	}
-	s.cancel()
+	s.raise()
 	return true
 }

@@ -14,6 +14,7 @@ import (
 	"reflect"
 	"sync"
 	"sync/atomic"
+	"time"
 
 	"github.com/cosmos72/gomacro/base"
 	"github.com/cosmos72/gomacro/fast"
@@ -67,9 +68,10 @@ type Interp struct {
 	traceMu sync.Mutex
 	trace   *panicTrace
 
-	stop  stopper
-	req   *cell.Request // the running cell, nil between cells
-	calls int           // cells run so far
+	stop     stopper
+	patience time.Duration
+	req      *cell.Request // the running cell, nil between cells
+	calls    int           // cells run so far
 }
 
 var _ cell.Runner = (*Interp)(nil)
@@ -83,7 +85,7 @@ func New(opt Options) (*Interp, error) {
 	if err != nil {
 		return nil, err
 	}
-	in := &Interp{opt: opt, lib: newLibrary(), cap: c, back: map[*types.Var]*backField{}}
+	in := &Interp{opt: opt, lib: newLibrary(), cap: c, back: map[*types.Var]*backField{}, patience: patience}
 	in.texts = map[string]declaration{}
 	in.faces.m = map[xr.Key]*face{}
 	in.stop.idle()
@@ -112,6 +114,8 @@ type stopper struct {
 	fault   *cell.Fault // of a goroutine, ends the cell
 	ctx     context.Context
 	cancel  context.CancelFunc
+	signal  chan struct{} // closed by an interrupt
+	cells   int           // how many have run
 }
 
 func (s *stopper) idle() {
@@ -125,6 +129,8 @@ func (s *stopper) begin() context.Context {
 	s.running = true
 	s.asked.Store(false)
 	s.fault = nil
+	s.signal = make(chan struct{})
+	s.cells++
 	s.ctx, s.cancel = context.WithCancel(context.Background())
 	return s.ctx
 }
@@ -133,6 +139,14 @@ func (s *stopper) end() {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	s.running = false
+	s.cancel()
+}
+
+// raise wakes everything that waits in the running cell. The lock is held.
+func (s *stopper) raise() {
+	if s.ctx.Err() == nil {
+		close(s.signal)
+	}
 	s.cancel()
 }
 
@@ -153,12 +167,30 @@ func (in *Interp) Interrupt() {
 	if !s.running {
 		return
 	}
-	s.asked.Store(true)
-	s.cancel()
+	if !s.asked.Swap(true) {
+		in.expectEnd(s.cells)
+	}
+	s.raise()
 	in.ir.Interrupt(nil)
 	for _, f := range in.opt.OnInterrupt {
 		f()
 	}
+}
+
+// patience is how long an interrupted cell may go on before it is said why.
+const patience = 2 * time.Second
+
+// expectEnd tells the person waiting when the n-th cell goes on in spite of an
+// interrupt.
+func (in *Interp) expectEnd(n int) {
+	time.AfterFunc(in.patience, func() {
+		in.stop.mu.Lock()
+		still := in.stop.running && in.stop.cells == n
+		in.stop.mu.Unlock()
+		if still {
+			in.cap.write(in.cap.err, []byte("[a compiled function is running, which cannot be interrupted; if it does not end by itself, restart the kernel]\n"))
+		}
+	})
 }
 
 // Interrupted reports whether the running cell has been asked to stop.

@@ -16,11 +16,12 @@ type rewriter struct {
 	info  *types.Info
 	types map[ast.Expr]types.Type // of the expressions that were put in
 	loops map[*ast.BlockStmt]bool // blocks that stand for a loop
+	comm  map[*ast.UnaryExpr]bool // the receives of select clauses
 	calls int                     // enclosing function bodies
 }
 
 func (in *Interp) newRewriter(info *types.Info) *rewriter {
-	return &rewriter{in: in, info: info, types: map[ast.Expr]types.Type{}, loops: map[*ast.BlockStmt]bool{}}
+	return &rewriter{in: in, info: info, types: map[ast.Expr]types.Type{}, loops: map[*ast.BlockStmt]bool{}, comm: map[*ast.UnaryExpr]bool{}}
 }
 
 // node rewrites a top-level node.
@@ -34,6 +35,8 @@ func (r *rewriter) enter(c *astutil.Cursor) bool {
 		r.calls++
 	case *ast.TypeSpec:
 		r.declareType(n)
+	case *ast.CommClause:
+		r.enterComm(n)
 	}
 	return true
 }
@@ -66,6 +69,12 @@ func (r *rewriter) leave(c *astutil.Cursor) bool {
 		r.goStmt(c, n)
 	case *ast.DeferStmt:
 		r.deferStmt(c, n)
+	case *ast.SelectStmt:
+		r.selectStmt(n)
+	case *ast.SendStmt:
+		r.sendStmt(c, n)
+	case *ast.UnaryExpr:
+		r.receive(c, n)
 	case *ast.SelectorExpr:
 		r.selector(c, n)
 	case *ast.CallExpr:

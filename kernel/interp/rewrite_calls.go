@@ -35,6 +35,8 @@ func (r *rewriter) call(c *astutil.Cursor, n *ast.CallExpr) {
 		switch f.Pkg().Path() {
 		case "fmt", "log":
 			r.printed(f, n)
+		case "sync":
+			r.waitingCall(c, n, f)
 		case "encoding/json":
 			if strings.HasPrefix(f.Name(), "Marshal") || f.Name() == "Encode" {
 				n.Args[0] = r.boxed(n.Args[0])

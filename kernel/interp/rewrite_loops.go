@@ -30,6 +30,9 @@ func (r *rewriter) rangeLoop(c *astutil.Cursor, n *ast.RangeStmt) {
 			r.rangeInt(c, n, t)
 			return
 		}
+	case *types.Chan:
+		r.rangeChan(c, n)
+		return
 	case *types.Pointer: // to an array: the engine would copy it first
 		n.X = &ast.SliceExpr{X: &ast.ParenExpr{X: &ast.StarExpr{Star: n.X.Pos(), X: n.X}}, Lbrack: n.X.End(), Rbrack: n.X.End()}
 	}

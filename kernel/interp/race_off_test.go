@@ -1,0 +1,5 @@
+//go:build !race
+
+package interp_test
+
+const raceDetector = false
