@@ -18,6 +18,7 @@ func init() {
 			"Spectrum":    reflect.ValueOf(p.Spectrum),
 			"Speed":       reflect.ValueOf(p.Speed),
 			"SpeedRPM":    reflect.ValueOf(p.SpeedRPM),
+			"Story":       reflect.ValueOf(p.Story),
 			"Waveform":    reflect.ValueOf(p.Waveform),
 		},
 		Types: map[string]reflect.Type{
