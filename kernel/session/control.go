@@ -28,29 +28,39 @@ func (s *Session) Interrupt() {
 	s.mu.Lock()
 	run := s.running
 	s.mu.Unlock()
-	if run == nil {
+	if run == nil || !s.interruptCell(run) {
 		return
 	}
-	s.runner.interrupt()
 	run.stop.Do(func() {
 		close(run.interrupted)
-		go func() {
-			for _, pause := range nagTimes() {
-				select {
-				case <-run.ended:
-					return
-				case <-time.After(pause):
-					s.runner.interrupt()
-				}
-			}
-			select {
-			case <-run.ended:
-				return
-			default:
-			}
-			s.publish("stream", run.parent, stream{"stderr", "The cell is inside a compiled call that cannot be interrupted; it will stop when that call returns. To stop it now, restart the kernel: what the cells have defined is then lost.\n"}, nil)
-		}()
+		go s.nag(run)
 	})
+}
+
+// interruptCell passes an interrupt on and reports whether the cell still runs.
+func (s *Session) interruptCell(run *running) bool {
+	s.mu.Lock() // so that it cannot end, and the next one be hit
+	defer s.mu.Unlock()
+	if s.running != run {
+		return false
+	}
+	s.runner.interrupt()
+	return true
+}
+
+// nag repeats an interrupt until the cell ends, and at last says why it does not.
+func (s *Session) nag(run *running) {
+	for _, pause := range nagTimes() {
+		select {
+		case <-run.ended:
+			return
+		case <-time.After(pause):
+			if !s.interruptCell(run) {
+				return
+			}
+		}
+	}
+	s.publish("stream", run.parent, stream{"stderr", "The cell is inside a compiled call that cannot be interrupted; it will stop when that call returns. To stop it now, restart the kernel: what the cells have defined is then lost.\n"}, nil)
 }
 
 func shutdown(r *request) (any, error) {

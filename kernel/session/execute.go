@@ -67,7 +67,7 @@ const gathering = 3 * time.Millisecond
 
 // overlap bounds how long after a failed cell's reply a cell may arrive that was
 // sent before that reply.
-const overlap = 250 * time.Millisecond
+const overlap = time.Second
 
 func execute(r *request) (any, error) {
 	s := r.s
@@ -91,10 +91,8 @@ func execute(r *request) (any, error) {
 	}
 	out := &sink{s: s, parent: r.msg, silent: c.Silent, pages: []page{}}
 	ask := cell.Request{Name: fmt.Sprintf("In[%d]", count), Code: c.Code, Sink: out}
-	run := s.begin(r.msg)
-	defer s.end(run)
 	if c.AllowStdin == nil || *c.AllowStdin {
-		ask.Input = func(prompt string, password bool) (string, error) { return s.ask(r.msg, run, prompt, password) }
+		ask.Input = func(prompt string, password bool) (string, error) { return s.ask(r.msg, r.run, prompt, password) }
 	}
 	var end cell.Outcome
 	expressions := map[string]any{}
@@ -168,7 +166,7 @@ func plainText(b *cell.Bundle) string {
 	return text
 }
 
-// running is a cell that runs.
+// running is a cell that runs, or is about to, or has just ended.
 type running struct {
 	stop        sync.Once
 	interrupted chan struct{} // closed by the first interrupt

@@ -198,6 +198,7 @@ type request struct {
 	metadata      any       // of the reply
 	replied       bool
 
+	run     *running
 	count   int  // execute: of this cell
 	failed  bool // execute: the cells behind this one are to be aborted
 	restart bool // shutdown: another kernel follows
@@ -206,8 +207,10 @@ type request struct {
 // serve goes through the steps that every request goes through.
 func (s *Session) serve(r *request) {
 	patience := time.Duration(0)
-	if r.msg.Header.MsgType == "execute_request" {
+	if r.msg.Header.MsgType == "execute_request" && r.name == "shell" {
 		patience = subscriberPatience
+		r.run = s.begin(r.msg) // whoever has seen "busy" may interrupt
+		defer s.end(r.run)
 	}
 	s.opt.IOPub.Settle(patience)
 	s.begun.Do(s.announce)

@@ -125,28 +125,32 @@ func TestQueueIsAbortedAfterAnError(t *testing.T) {
 	equal(t, "a cell sent after the failure was known", f.Run("print three").Stream("stdout"), "three\n")
 }
 
-// However fast a cell fails, those sent right behind it are aborted.
-func TestCellsRightBehindAFailureAreAborted(t *testing.T) {
-	_, f := start(t)
-	for range 20 {
-		ids := []string{f.Execute("fail at once"), f.Execute("print one"), f.Execute("print two")}
-		for i, want := range []string{"error", "aborted", "aborted"} {
-			equal(t, fmt.Sprint("cell ", i), f.Idle(ids[i], "shell", true).Reply.Text("status"), want)
-		}
-		equal(t, "a cell sent after the failure was known", f.Run("print three").Reply.Text("status"), "ok")
-	}
+// dated returns the frames of a cell that the client sent at a time.
+func dated(f *kerneltest.Front, id, code string, sent time.Time) [][]byte {
+	const header = `{"msg_id":%q,"session":"anna","username":"u","date":%q,"msg_type":"execute_request","version":"5.3"}`
+	return f.Signed(fmt.Sprintf(header, id, sent.UTC().Format("2006-01-02T15:04:05.000000Z")), `{}`, `{}`, fmt.Sprintf(`{"code":%q}`, code))
 }
 
-// A client that sends the second cell before the first one's failure can have
-// reached it, though it arrives after, gets it aborted too.
-func TestCellSentBeforeTheErrorIsAborted(t *testing.T) {
-	_, f := start(t)
-	f.Run("print warm") // so that the client's clock is known
-	late := f.Signed(fmt.Sprintf(`{"msg_id":"late","session":"anna","username":"u","date":%q,"msg_type":"execute_request","version":"5.3"}`,
-		time.Now().UTC().Format("2006-01-02T15:04:05.000000Z")), `{}`, `{}`, `{"code":"print late"}`)
-	f.Run("fail")
-	f.Raw("shell", late...)
-	equal(t, "late cell", f.Idle("late", "shell", true).Reply.Text("status"), "aborted")
+// However fast a cell fails, those that the client sent right behind it are
+// aborted, though they arrive when it has failed.
+func TestCellsRightBehindAFailureAreAborted(t *testing.T) {
+	for _, skew := range []time.Duration{0, -time.Hour, 5 * time.Minute} { // of the client's clock
+		_, f := start(t)
+		for i := range 10 {
+			now := time.Now().Add(skew)
+			id := func(name string) string { return fmt.Sprint(name, i) }
+			cells := [][][]byte{dated(f, id("a"), "fail at once", now), dated(f, id("b"), "print one", now), dated(f, id("c"), "print two", now)}
+			f.Raw("shell", cells[0]...)
+			f.Raw("shell", cells[1]...)
+			equal(t, "the failing cell", f.Idle(id("a"), "shell", true).Reply.Text("status"), "error")
+			equal(t, "the one behind it", f.Idle(id("b"), "shell", true).Reply.Text("status"), "aborted")
+			f.Raw("shell", cells[2]...)
+			equal(t, "the one that was long on its way", f.Idle(id("c"), "shell", true).Reply.Text("status"), "aborted")
+			later := dated(f, id("d"), "print three", time.Now().Add(skew))
+			f.Raw("shell", later...)
+			equal(t, "one sent after the failure was known", f.Idle(id("d"), "shell", true).Reply.Text("status"), "ok")
+		}
+	}
 }
 
 func TestQueueGoesOnIfAsked(t *testing.T) {
