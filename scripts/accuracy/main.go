@@ -89,6 +89,7 @@ func run(wanted, only list, group string, draws int, seed uint64, short bool, wo
 		})
 		fmt.Fprint(os.Stderr, "\r")
 		exam.WriteTable(os.Stdout, c, exam.Summarise(out))
+		exam.WriteMistakes(os.Stdout, out)
 		for _, o := range exam.Worst(out, show) {
 			fmt.Println("  " + o.String())
 			if dump != "" {

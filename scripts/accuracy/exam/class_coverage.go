@@ -47,6 +47,9 @@ var coverageClass = Class{
 		case 5:
 			s.Voices = []synth.Voice{{LevelDB: between(r, -15, -3)}}
 		case 6:
+			if i%4 == 3 {
+				break // what else turns while the rotor rests would be heard, and rightly
+			}
 			q := rotor(r)
 			q.Level, q.LevelDB = 0, between(r, -20, -6)
 			q.Profile = synth.Steady(spread(r, 40, 600) / float64(q.Pulses))

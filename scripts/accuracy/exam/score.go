@@ -44,10 +44,13 @@ type Outcome struct {
 	// moment.
 	Peak, PeakTime *Estimate
 
-	// Balanced says that the engine called the evidence balanced; Best are its
-	// first alternatives.
-	Balanced bool
-	Best     []string
+	// Best are the engine's first alternatives.
+	Best []string
+	// Instead says what a wrong reading is of: a multiple such as "1/2", "other
+	// rotor" or "something else". RightOdds are the odds against the right speed,
+	// if it is among the alternatives.
+	Instead   string
+	RightOdds float64
 
 	// Heard is how long a rotor was reported; Seconds the recording's length.
 	Heard, Seconds float64
@@ -135,7 +138,7 @@ func judge(k Case, take *synth.Take, track *tacho.Track) Outcome {
 	if f := track.Steady; f != nil && truth.Steady {
 		e := estimate(f.Tone, truth.PulseRate(0))
 		if k.Bound {
-			e.Bound = steadyBound(k.Scene, take)
+			e.Bound = math.Hypot(steadyBound(k.Scene, take), clock(k)*e.Truth)
 		}
 		o.Speed = &e
 		if math.Abs(e.Relative()) > steadyTolerance {
@@ -144,7 +147,10 @@ func judge(k Case, take *synth.Take, track *tacho.Track) Outcome {
 	}
 	if k.Either && o.Result == Right && !namesOther(track, take, truth) {
 		o.Result = Wrong
-		o.Said += "the other rotor is not among the alternatives; "
+		o.Instead = "the other not listed"
+	}
+	if o.Result == Wrong && o.Instead == "" {
+		o.Instead, o.RightOdds = instead(take, truth, track)
 	}
 	if p, err := track.Peak(); err == nil {
 		e := estimate(p.Tone, truth.PeakSpeed*float64(truth.Pulses))
@@ -159,6 +165,73 @@ func judge(k Case, take *synth.Take, track *tacho.Track) Outcome {
 func estimate(v tacho.Value, truth float64) Estimate {
 	lo, hi := v.CI95()
 	return Estimate{Value: v.X, Lo: lo, Hi: hi, Truth: truth}
+}
+
+// clock returns the relative standard uncertainty of the recorder's clock.
+func clock(k Case) float64 { return math.Max(0, k.Options.ClockPPM) * 1e-6 }
+
+// instead says what a wrong reading is of, by the middle of its points, and with
+// what odds the right speed is listed.
+func instead(take *synth.Take, truth synth.Truth, t *tacho.Track) (of string, odds float64) {
+	var ratios, others []float64
+	for _, p := range t.Points {
+		if atRest(truth, p.T) {
+			continue
+		}
+		ratios = append(ratios, float64(p.Tone)/truth.PulseRate(p.T))
+		if len(take.Others) > 0 && take.Others[0].Speed(p.T) > 0 {
+			others = append(others, float64(p.Tone)/take.Others[0].PulseRate(p.T))
+		}
+	}
+	r := median(ratios)
+	for _, a := range t.Alternatives {
+		top := truth.PeakSpeed * float64(truth.Pulses)
+		if math.Abs(float64(a.Tone)/top-1) < gross {
+			odds = a.Odds
+		}
+	}
+	same := 0 // points at the same ratio
+	for _, v := range ratios {
+		if math.Abs(v/r-1) < gross {
+			same++
+		}
+	}
+	if 10*same > 6*len(ratios) {
+		switch m := multiple(r); m {
+		case "":
+		case "1":
+			return "itself in part", odds
+		default:
+			return m, odds
+		}
+	}
+	if len(others) > 0 {
+		if m := multiple(median(others)); m != "" {
+			return "other rotor's " + m, odds
+		}
+	}
+	if 10*same > 6*len(ratios) {
+		return fmt.Sprintf("%.3g", r), odds
+	}
+	return "no one multiple", odds
+}
+
+// multiple writes r as a ratio of whole numbers up to 12 and 6, if it is one.
+func multiple(r float64) string {
+	for q := 1; q <= 6; q++ {
+		p := math.Round(r * float64(q))
+		if p < 1 || p > 40 || p > 12 && q > 1 || math.Abs(r*float64(q)/p-1) > 0.003 {
+			continue
+		}
+		if q == 1 {
+			return fmt.Sprint(p)
+		}
+		return fmt.Sprintf("%.0f/%d", p, q)
+	}
+	if p := math.Round(1 / r); p <= 40 && math.Abs(r*p-1) < 0.003 {
+		return fmt.Sprintf("1/%.0f", p)
+	}
+	return ""
 }
 
 // nearer reports whether the track follows a rather than b.
@@ -246,8 +319,8 @@ func scoreTrack(k Case, take *synth.Take, truth synth.Truth, track *tacho.Track)
 		}
 		s.Square += e * e
 		if bound != nil && truth.Sounds(p.T) {
-			b := bound.at(p.T, math.Inf(1))
-			c := math.Max(b, bound.at(p.T, briefWindow))
+			b := math.Hypot(bound.at(p.T, math.Inf(1)), clock(k)*f)
+			c := math.Hypot(bound.at(p.T, briefWindow), clock(k)*f)
 			d := float64(p.Tone) - f
 			s.Error += d * d
 			s.Best += b * b

@@ -45,6 +45,36 @@ func WriteTable(w io.Writer, c Class, rows []Row) {
 	fmt.Fprintln(w)
 }
 
+// WriteMistakes prints in one line what the wrong readings are of.
+func WriteMistakes(w io.Writer, out []Outcome) {
+	counts := map[string]int{}
+	listed := 0
+	for _, o := range out {
+		if o.Instead != "" {
+			counts[o.Instead]++
+			if o.RightOdds > 0 {
+				listed++
+			}
+		}
+	}
+	if len(counts) == 0 {
+		return
+	}
+	var names []string
+	for n := range counts {
+		names = append(names, n)
+	}
+	sort.Slice(names, func(i, j int) bool {
+		a, b := names[i], names[j]
+		return counts[a] > counts[b] || counts[a] == counts[b] && a < b
+	})
+	var parts []string
+	for _, n := range names {
+		parts = append(parts, fmt.Sprintf("%s (%d)", n, counts[n]))
+	}
+	fmt.Fprintf(w, "  wrong ones read, of the truth: %s; the truth was an alternative in %d\n\n", strings.Join(parts, ", "), listed)
+}
+
 // Legend explains the columns.
 const Legend = `n draws; right, wrong, missed, false (or failed): readings; steady: verdicts "steady"
 heard%, gross%: share of the sounding time that has points, that has points off by more than 3 %
@@ -108,6 +138,12 @@ func (o Outcome) String() string {
 	}
 	if e := o.PeakTime; e != nil {
 		fmt.Fprintf(&b, " at %.3f [%.3f %.3f] truth %.3f s", e.Value, e.Lo, e.Hi, e.Truth)
+	}
+	if o.Instead != "" {
+		fmt.Fprintf(&b, "\n      reads %s of the truth", o.Instead)
+		if o.RightOdds > 0 {
+			fmt.Fprintf(&b, ", which is listed at 1:%.3g", o.RightOdds)
+		}
 	}
 	if len(o.Best) > 0 {
 		fmt.Fprintf(&b, "\n      alternatives %s", strings.Join(o.Best, ", "))
