@@ -15,7 +15,8 @@ type stretch struct {
 	fit *phase.Result
 	// evidence is what the frames say for it, in nats.
 	evidence float64
-	// ratio is the factor by which the rate found in the frames was corrected.
+	// cycles is the length of the blocks that were asked for.
+	cycles       float64
 	alternatives []Alternative
 	balanced     bool
 }
@@ -58,7 +59,7 @@ func followCourses(src *sound.Source, opt Options) ([]*stretch, error) {
 			if d < leastSeconds || c.Evidence < leastEvidence {
 				continue
 			}
-			s, err := refineCourse(src, smoothCourse(c, src), 0.003, opt)
+			s, err := refineCourse(src, smoothCourse(c, src), 0, 0.003, opt)
 			if err != nil {
 				return nil, err
 			}
@@ -88,9 +89,10 @@ func followCourses(src *sound.Source, opt Options) ([]*stretch, error) {
 	return out, nil
 }
 
-// refineCourse follows the phase of a course.
-func refineCourse(src *sound.Source, c phase.Course, rough float64, opt Options) (*stretch, error) {
-	r, err := phase.Follow(src, c, rough, phase.Options{Harmonics: lineHarmonics, Memory: lineMemory})
+// refineCourse follows the phase of a course in blocks of cycles periods (0 for
+// the usual number); rough is the relative error to expect of it.
+func refineCourse(src *sound.Source, c phase.Course, cycles, rough float64, opt Options) (*stretch, error) {
+	r, err := phase.Follow(src, c, rough, phase.Options{Harmonics: lineHarmonics, Memory: lineMemory, Cycles: cycles})
 	if err != nil || r == nil {
 		return nil, err
 	}
@@ -188,7 +190,7 @@ func (s *stretch) at(t float64) (hz, u, snr float64) {
 		if t > b[end].T {
 			k = end
 		}
-		omega, u := s.beyond(m[k], t-b[k].T)
+		omega, u := s.beyond(m[k], s.fit.QAt(k), t-b[k].T)
 		return omega / (2 * math.Pi), u / (2 * math.Pi), s.fit.SNR[k]
 	}
 	h := b[i].T - b[i-1].T
@@ -199,11 +201,11 @@ func (s *stretch) at(t float64) (hz, u, snr float64) {
 }
 
 // beyond carries the motion e on by dt seconds and returns the rate (rad/s) and
-// its standard uncertainty there.
-func (s *stretch) beyond(e phase.Smooth, dt float64) (omega, u float64) {
+// its standard uncertainty there, with changes of intensity q.
+func (s *stretch) beyond(e phase.Smooth, q, dt float64) (omega, u float64) {
 	d := math.Abs(dt)
 	u = math.Sqrt(e.OmegaVar) + d*math.Sqrt(e.AlphaVar)
-	return e.Omega + e.Alpha*dt, math.Sqrt(u*u + s.fit.Q*s.fit.Inflation*d*d*d/3)
+	return e.Omega + e.Alpha*dt, math.Sqrt(u*u + q*d*d*d/3)
 }
 
 // hermite is the cubic with values a, b and slopes da, db at 0 and 1.

@@ -106,7 +106,7 @@ func (t *Track) settle(in []*stretch, src *sound.Source, opt Options) {
 		wander += (e.Omega/m.Omega - 1) * (e.Omega/m.Omega - 1)
 	}
 	wander = math.Sqrt(wander / float64(len(s.fit.Motion)))
-	steady := (s.fit.Like-s.fit.LikeSteady)/s.fit.Inflation <= 4
+	steady := s.fit.Like-s.fit.LikeSteady <= 4
 	if !steady && wander > steadyWander {
 		return
 	}

@@ -180,12 +180,12 @@ func lasting(src *sound.Source, f *Family) bool {
 }
 
 // familyOdds is the log odds below which a family counts as an accident. White
-// noise alone passes -4.1 in one recording of ten, -3.5 in some five of a
+// noise alone passes -4.3 in one recording of ten, -3.5 in some four of a
 // hundred, -2.5 in one of a hundred and -1.5 in one of several hundred
 // (measured). Who says that the motion is steady knows that there is one.
 func familyOdds(opt Options) float64 {
 	if opt.Motion == Steady {
-		return -3.5
+		return -4.3
 	}
 	return 3 // a reading that nobody asked for must be beyond doubt
 }

@@ -25,12 +25,13 @@ func (r reading) ratio() float64 { return float64(r.num) / float64(r.den) }
 // rate belong to the rotor as well: unequal blades and unbalance.
 func rightMultiple(src *sound.Source, in []*stretch, opt Options) ([]*stretch, error) {
 	lists := make([][]reading, len(in))
+	spectra := make([]*comb.Orders, len(in))
 	for i, s := range in {
-		l, err := weighReadings(src, s, opt)
+		o, l, err := weighReadings(src, s, opt)
 		if err != nil {
 			return nil, err
 		}
-		lists[i] = l
+		spectra[i], lists[i] = o, l
 	}
 	agree(in, lists)
 	var out []*stretch
@@ -41,15 +42,25 @@ func rightMultiple(src *sound.Source, in []*stretch, opt Options) ([]*stretch, e
 		}
 		best := lists[i][0]
 		n := s
-		if r := best.ratio(); r != 1 {
+		cycles := 0.0
+		if z := float64(opt.Pulses); z > 1 && spectra[i].Between(best.ratio()/z, opt.Pulses) > unequalPower {
+			cycles = 2 * z
+		}
+		if r := best.ratio(); r != 1 || cycles > 0 {
 			var err error
-			if n, err = refineCourse(src, s.course(r), 0.002, opt); err != nil {
+			if n, err = refineCourse(src, s.course(r), cycles, 0.002, opt); err != nil {
 				return nil, err
+			}
+			if n == nil && cycles > 0 { // too short for whole turns
+				n, err = refineCourse(src, s.course(r), 0, 0.002, opt)
+				if err != nil {
+					return nil, err
+				}
 			}
 			if n == nil {
 				continue
 			}
-			n.evidence = s.evidence
+			n.evidence, n.cycles = s.evidence, cycles
 		}
 		for _, r := range lists[i][1:min(6, len(lists[i]))] {
 			f := r.ratio() / best.ratio()
@@ -60,6 +71,10 @@ func rightMultiple(src *sound.Source, in []*stretch, opt Options) ([]*stretch, e
 	}
 	return joinStretches(src, out, opt)
 }
+
+// unequalPower is the power of the lines between those of the pulse rate, over
+// the pulse rate's, from which on blocks of whole turns are used.
+const unequalPower = 1e-3
 
 // joinSeconds is the longest pause over which two stretches of one motion are
 // followed as one.
@@ -88,7 +103,7 @@ func joinStretches(src *sound.Source, in []*stretch, opt Options) ([]*stretch, e
 				c.Rate = append(c.Rate, b.fit.Motion[k].Omega/(2*math.Pi))
 			}
 		}
-		n, err := refineCourse(src, c, 0.002, opt)
+		n, err := refineCourse(src, c, math.Max(a.cycles, b.cycles), 0.002, opt)
 		if err != nil {
 			return nil, err
 		}
@@ -96,7 +111,7 @@ func joinStretches(src *sound.Source, in []*stretch, opt Options) ([]*stretch, e
 			i++
 			continue
 		}
-		n.evidence = a.evidence + b.evidence
+		n.evidence, n.cycles = a.evidence+b.evidence, math.Max(a.cycles, b.cycles)
 		n.alternatives, n.balanced = a.alternatives, a.balanced
 		if b.evidence > a.evidence {
 			n.alternatives, n.balanced = b.alternatives, b.balanced
@@ -149,8 +164,9 @@ func agree(in []*stretch, lists [][]reading) {
 	}
 }
 
-// weighReadings returns the readings of one stretch, best first.
-func weighReadings(src *sound.Source, s *stretch, opt Options) ([]reading, error) {
+// weighReadings returns the order spectrum of one stretch and its readings,
+// best first.
+func weighReadings(src *sound.Source, s *stretch, opt Options) (*comb.Orders, []reading, error) {
 	z := opt.Pulses
 	per := 48
 	if z > 6 {
@@ -167,11 +183,11 @@ func weighReadings(src *sound.Source, s *stretch, opt Options) ([]reading, error
 		var err error
 		o, err = comb.NewOrders(src, s.turn, from, to, p, min(lineHarmonics*z, 160))
 		if err != nil {
-			return nil, err
+			return nil, nil, err
 		}
 	}
 	if o == nil {
-		return nil, nil
+		return nil, nil, nil
 	}
 	sure, maybe := lineTables()
 	seen := map[[2]int]bool{}
@@ -212,7 +228,7 @@ func weighReadings(src *sound.Source, s *stretch, opt Options) ([]reading, error
 		}
 	}
 	if len(list) == 0 {
-		return nil, nil
+		return o, nil, nil
 	}
 	best := func() { sort.SliceStable(list, func(i, j int) bool { return list[i].score > list[j].score }) }
 	best()
@@ -236,7 +252,7 @@ func weighReadings(src *sound.Source, s *stretch, opt Options) ([]reading, error
 			best()
 		}
 	}
-	return list, nil
+	return o, list, nil
 }
 
 // lineTables returns the evidence of lines at multiples of the pulse rate, and

@@ -29,9 +29,9 @@ func (t *Track) Peak() (*PeakSpeed, error) {
 // peakDraws is the number of equally likely courses whose tops are compared.
 const peakDraws = 400
 
-// findPeak returns the highest rate of all stretches: every stretch that comes
-// near the top is drawn many times from what is known of it, and the top of
-// every draw is one possible truth.
+// findPeak returns the highest rate of all stretches and its moment: every
+// stretch that comes near the top is drawn many times from what is known of it,
+// and the moment of the top of every draw is one possible truth.
 func findPeak(in []*stretch, seconds float64, opt Options) *PeakSpeed {
 	highest := 0.0
 	for _, s := range in {
@@ -79,17 +79,46 @@ func findPeak(in []*stretch, seconds float64, opt Options) *PeakSpeed {
 			}
 		}
 	}
-	sort.Float64s(top)
 	sort.Float64s(when)
-	q := func(x []float64, p float64) float64 {
-		f := p * float64(len(x)-1)
-		i := min(int(f), len(x)-2)
-		return x[i] + (f-float64(i))*(x[i+1]-x[i])
+	q := func(p float64) float64 {
+		f := p * float64(len(when)-1)
+		i := min(int(f), len(when)-2)
+		return when[i] + (f-float64(i))*(when[i+1]-when[i])
 	}
-	// the middle 68.27 % as a standard uncertainty: robust, as tops are skewed
-	u := (q(top, 0.8413) - q(top, 0.1587)) / 2
-	return &PeakSpeed{
-		T: q(when, 0.5), TLo95: q(when, 0.025), THi95: q(when, 0.975),
-		Tone: opt.tone(q(top, 0.5)/(2*math.Pi), u/(2*math.Pi)),
+	hz, u := summit(in, seconds)
+	return &PeakSpeed{T: q(0.5), TLo95: q(0.025), THi95: q(0.975), Tone: opt.tone(hz, u)}
+}
+
+// summit returns the highest rate in hertz and its standard uncertainty.
+//
+// The highest of many points that each are uncertain is too high. All points
+// that lie within one standard uncertainty of the highest could be the top:
+// their mean is taken, which on a plateau has no such bias. On a rounded top
+// the mean of that cap lies a third of the uncertainty below the summit; half
+// of that is added, as the kind of top is not known.
+func summit(in []*stretch, seconds float64) (hz, u float64) {
+	const step = 0.004
+	each := func(see func(hz, u float64)) {
+		for _, s := range in {
+			from, to := s.reach(seconds)
+			for i := 0; from+float64(i)*step <= to+1e-9; i++ {
+				f, u, _ := s.at(from + float64(i)*step)
+				see(f, u)
+			}
+		}
 	}
+	each(func(f, v float64) {
+		if f > hz {
+			hz, u = f, v
+		}
+	})
+	floor := hz - u
+	sum, n := 0.0, 0.0
+	each(func(f, _ float64) {
+		if f >= floor {
+			sum += f
+			n++
+		}
+	})
+	return sum/n + u/6, u
 }

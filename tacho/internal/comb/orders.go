@@ -283,6 +283,31 @@ func (o *Orders) Line(x float64) float64 {
 	return o.Z[k]
 }
 
+// Between returns the power of the strongest line at a multiple of base that is
+// no multiple of z*base, over that of the strongest that is, up to three times
+// z*base: how unequal the pulses of one turn are.
+func (o *Orders) Between(base float64, z int) float64 {
+	if base*float64(o.Per) < lobe {
+		return 0
+	}
+	var on, off float64
+	for m := 1; m <= 3*z; m++ {
+		x := base * float64(m)
+		if x > o.Top || x*float64(o.Per) > float64(len(o.Z)-2) {
+			break
+		}
+		if v := o.Line(x); m%z == 0 {
+			on = math.Max(on, v)
+		} else if v > 4 {
+			off = math.Max(off, v)
+		}
+	}
+	if on == 0 {
+		return 1
+	}
+	return off / on
+}
+
 // Pattern looks for a period in the strengths of the lines at multiples of
 // base: it returns the divisor d > 1 of z that explains most of the variance of
 // their logarithms by every d-th line being stronger, or 1 if none does.
@@ -303,28 +328,28 @@ func (o *Orders) Pattern(base float64, z int) int {
 		v = v[:len(v)-1]
 	}
 	best, at := 0.0, 1
-	total, n := 0.0, float64(len(v))
-	for _, x := range v {
-		total += x
-	}
 	for d := 2; d <= z; d++ {
 		if z%d != 0 || len(v) < 2*d {
 			continue
 		}
-		var sum, k float64
+		// weak lines far up prove nothing: three in a row are enough
+		w := v[:min(len(v), 4*d-1)]
+		var sum, k, total float64
 		above := true
-		for m := d; m <= len(v); m += d {
-			sum += v[m-1]
-			k++
-			if k > 3 {
-				continue // weak lines far up prove nothing
+		for i, x := range w {
+			total += x
+			if m := i + 1; m%d != 0 {
+				continue
 			}
-			for j := m - d + 1; j < min(m+d, len(v)+1); j++ {
-				if j != m && v[j-1] >= v[m-1] {
+			sum += x
+			k++
+			for j := max(0, i-d+1); j < min(i+d, len(w)); j++ {
+				if j != i && w[j] >= x {
 					above = false
 				}
 			}
 		}
+		n := float64(len(w))
 		diff := sum/k - (total-sum)/(n-k)
 		// the part of the variance that the period explains
 		if e := k * (n - k) / n * diff * diff; above && diff > 1.2 && e > best && e > 8 {

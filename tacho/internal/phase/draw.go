@@ -9,7 +9,8 @@ import (
 // given the points: samples of its posterior, by filtering forward and drawing
 // backward. The spread of any property of the motion (its highest rate, say)
 // over the draws is the uncertainty of that property.
-func Draws(p []Point, q float64, start Smooth, sd [3]float64, count int, src *rand.Rand) [][]Smooth {
+func Draws(p []Point, prior Prior, count int, src *rand.Rand) [][]Smooth {
+	start, sd := prior.Start, prior.SD
 	n := len(p)
 	type belief struct {
 		x vec
@@ -17,13 +18,10 @@ func Draws(p []Point, q float64, start Smooth, sd [3]float64, count int, src *ra
 	}
 	pred, post := make([]belief, n), make([]belief, n)
 	cur := belief{p: sym{{sd[0] * sd[0], 0, 0}, {0, sd[1] * sd[1], 0}, {0, 0, sd[2] * sd[2]}}}
-	ref := func(t float64) float64 {
-		dt := t - p[0].T
-		return start.Phi + start.Omega*dt + start.Alpha*dt*dt/2
-	}
+	ref := func(t float64) float64 { return prior.ref(p, t) }
 	for i := range p {
 		if i > 0 {
-			f, noise := step(p[i].T-p[i-1].T, q)
+			f, noise := step(p[i].T-p[i-1].T, prior.q(i))
 			cur.x = apply(f, cur.x)
 			cur.p = add(mul(mul(f, cur.p), transpose(f)), noise)
 		}
@@ -35,7 +33,7 @@ func Draws(p []Point, q float64, start Smooth, sd [3]float64, count int, src *ra
 	}
 	gain, root := make([]sym, n), make([]sym, n)
 	for i := 0; i+1 < n; i++ {
-		f, _ := step(p[i+1].T-p[i].T, q)
+		f, _ := step(p[i+1].T-p[i].T, 0)
 		if inv, ok := inverse(pred[i+1].p); ok {
 			gain[i] = mul(mul(post[i].p, transpose(f)), inv)
 			v := mul(mul(gain[i], pred[i+1].p), transpose(gain[i]))

@@ -16,6 +16,10 @@ type Options struct {
 	// Memory is the time over which the lines are taken to keep their
 	// amplitudes and phases, in seconds.
 	Memory float64
+	// Cycles is the length of the blocks in cycles of the rate, at least 4.
+	// Blocks of two whole turns of a rotor keep the lines of unequal blades
+	// apart from those of its pulse rate.
+	Cycles float64
 }
 
 // Result is a followed course.
@@ -25,10 +29,10 @@ type Result struct {
 	Motion []Smooth
 	// Points are the phases that were smoothed.
 	Points []Point
-	// Q is the intensity of changes of acceleration that the sound shows.
+	// Q is the median intensity of changes of acceleration that the sound shows.
 	Q float64
-	// Inflation is the factor by which the scatter of the phases exceeds what
-	// their noise explains, at least 1; the variances of Motion include it.
+	// Inflation is the factor by which the lines scatter more than their noise
+	// explains, at least 1, mean over the course; the variances include it.
 	Inflation float64
 	// Coherence is the share of the lines' power that keeps its phase along the
 	// course: near 1 for a rotor close by, less in echo, little for a voice.
@@ -42,8 +46,7 @@ type Result struct {
 	// a steady rate.
 	Like, LikeSteady float64
 
-	start Smooth
-	sd    [3]float64
+	prior Prior
 	noise [][][]float64
 }
 
@@ -64,7 +67,8 @@ type locked struct {
 
 // Follow improves a course. rough is the relative error to expect of it.
 func Follow(src *sound.Source, c Course, rough float64, opt Options) (*Result, error) {
-	const cycles, shortest = 4, 0.008
+	const shortest = 0.008
+	cycles := math.Max(4, opt.Cycles)
 	var r *Result
 	for pass := 0; pass < 3; pass++ {
 		top := 0.0
@@ -83,13 +87,14 @@ func Follow(src *sound.Source, c Course, rough float64, opt Options) (*Result, e
 		l.measureNoise(harmonics)
 		start := Smooth{Phi: blocks[0].Phi, Omega: 2 * math.Pi * c.At(blocks[0].T)}
 		sd := [3]float64{30, 0.3 * start.Omega, 4 * start.Omega}
-		r = &Result{Blocks: blocks, start: start, sd: sd}
+		prior := Prior{Start: start, SD: sd}
+		r = &Result{Blocks: blocks}
 		scale := start.Omega * start.Omega
 		turns := []float64{0.06, 0.12, 0.25}
 		if pass > 0 {
 			turns = []float64{0.25, opt.Memory}
 		}
-		for _, memory := range turns {
+		for k, memory := range turns {
 			mean := 0.0
 			for _, b := range blocks {
 				mean += c.At(b.T) / float64(len(blocks))
@@ -97,7 +102,13 @@ func Follow(src *sound.Source, c Course, rough float64, opt Options) (*Result, e
 			memory = math.Max(memory, 6/mean)
 			l.used = max(1, min(harmonics, int(0.2/(mean*rough*memory))))
 			r.Points = l.measure(memory)
-			r.Motion, r.Q, r.Like = Fit(r.Points, 1e-6*scale, 1e3*scale, start, sd)
+			local := 0.0
+			if pass == 2 && k == len(turns)-1 {
+				// the last word: with all that is known of the scatter
+				local = 0.2
+				r.Inflation = l.widen(r.Points)
+			}
+			r.Motion, r.prior, r.Like = Fit(r.Points, prior, 1e-6*scale, 1e3*scale, local)
 			worst := 0.0
 			for i, s := range r.Motion {
 				l.theta[i] = s.Phi - blocks[i].Phi
@@ -119,7 +130,7 @@ func Follow(src *sound.Source, c Course, rough float64, opt Options) (*Result, e
 			next.Rate = append(next.Rate, rateAt(r.Motion[len(blocks)-1], end-last))
 		}
 		c = next
-		r.finish(l, start, sd)
+		r.finish(l)
 	}
 	return r, nil
 }
@@ -263,25 +274,26 @@ func (l *locked) amplitudes(a, y []complex128, c, m int, memory float64) {
 // Steady returns the motion at the end of the course if its rate is taken
 // to be the same all the time.
 func (r *Result) Steady() Smooth {
-	s, _ := Run(r.Points, 0, r.start, [3]float64{r.sd[0], r.sd[1], 1e-9})
-	m := s[len(s)-1] // the last has seen all points
-	m.OmegaVar *= r.Inflation
-	return m
+	steady := r.prior
+	steady.Q, steady.SD[2] = []float64{0}, 1e-9
+	s, _ := Run(r.Points, steady)
+	return s[len(s)-1] // the last has seen all points
 }
 
 // Sample returns count equally likely courses between blocks from and to.
 func (r *Result) Sample(from, to, count int, src *rand.Rand) [][]Smooth {
-	p := append([]Point(nil), r.Points[from:to]...)
-	for i := range p {
-		p[i].Var *= r.Inflation
+	prior := Prior{Start: r.Motion[from], SD: r.prior.SD, Q: r.prior.Q}
+	if len(prior.Q) > 1 {
+		prior.Q = prior.Q[from:to]
 	}
-	start := r.Motion[from]
-	sd := [3]float64{r.sd[0], r.sd[1], r.sd[2]}
-	return Draws(p, r.Q*r.Inflation, start, sd, count, src)
+	return Draws(r.Points[from:to], prior, count, src)
 }
 
+// QAt returns the intensity of changes of acceleration at block i.
+func (r *Result) QAt(i int) float64 { return r.prior.q(i) }
+
 // finish judges the result: strength of the lines, scatter, steadiness.
-func (r *Result) finish(l *locked, start Smooth, sd [3]float64) {
+func (r *Result) finish(l *locked) {
 	n := len(r.Blocks)
 	r.Lines = make([]float64, len(l.noise[0][0]))
 	r.SNR = make([]float64, n)
@@ -299,30 +311,110 @@ func (r *Result) finish(l *locked, start Smooth, sd [3]float64) {
 		}
 		r.SNR[i] = line / noise
 	}
-	_, r.LikeSteady = Run(r.Points, 0, start, [3]float64{sd[0], sd[1], 1e-9})
-	// scatter of the phases about the smooth motion, against their noise
-	chi, dof := 0.0, 0.0
-	for i, p := range r.Points {
-		if math.IsInf(p.Var, 1) {
-			continue
-		}
-		d := p.Phi - r.Motion[i].Phi
-		v := p.Var - r.Motion[i].PhiVar
-		if v > 0.05*p.Var {
-			chi += math.Min(d*d/v, 25)
-			dof++
-		}
-	}
+	steady := r.prior
+	steady.Q, steady.SD[2] = []float64{0}, 1e-9
+	_, r.LikeSteady = Run(r.Points, steady)
+	q := slices.Clone(r.prior.Q)
+	slices.Sort(q)
+	r.Q = q[len(q)/2]
 	if l.all > 0 {
 		r.Coherence = l.kept / l.all
 	}
-	r.Inflation = 1
-	if dof > 0 {
-		r.Inflation = math.Max(1, chi/dof)
+}
+
+// widen multiplies the variances of the points by what the lines say of
+// themselves: in echo or under a voice every line has a phase that drifts in its
+// own way, and the lines then disagree about the rate by more than their noise.
+// It returns the mean factor.
+func (l *locked) widen(p []Point) float64 {
+	n := len(p)
+	chi, dof := make([]float64, n), make([]float64, n)
+	const span = 0.25 // seconds over which lines are compared
+	for i := 0; i < n; {
+		j := i
+		for j < n && p[j].T-p[i].T < span {
+			j++
+		}
+		if j-i < 4 {
+			j = min(n, i+4)
+		}
+		if j-i < 4 {
+			break
+		}
+		c, d := l.disagreement(i, j)
+		for k := i; k < j; k++ {
+			chi[k] += c / float64(j-i)
+			dof[k] += d / float64(j-i)
+		}
+		i += (j - i + 1) / 2
 	}
-	for i := range r.Motion {
-		r.Motion[i].OmegaVar *= r.Inflation
-		r.Motion[i].PhiVar *= r.Inflation
-		r.Motion[i].AlphaVar *= r.Inflation
+	mean := 0.0
+	lo, hi := 0, 0
+	for i := range p {
+		for p[lo].T < p[i].T-1 {
+			lo++
+		}
+		for hi < n && p[hi].T <= p[i].T+1 {
+			hi++
+		}
+		// four degrees of freedom stand for the belief that all is well
+		sum, k := 4.0, 4.0
+		for j := lo; j < hi; j++ {
+			sum += chi[j]
+			k += dof[j]
+		}
+		f := math.Max(1, sum/k)
+		p[i].Var *= f
+		mean += f / float64(n)
 	}
+	return mean
+}
+
+// disagreement compares the rates of all lines over blocks from..to: the sum of
+// their squared deviations from the common rate in units of their variance, and
+// its degrees of freedom.
+func (l *locked) disagreement(from, to int) (chi, dof float64) {
+	mid := 0.0
+	for i := from; i < to; i++ {
+		mid += l.blocks[i].T / float64(to-from)
+	}
+	var w, wx, wxx, lines float64
+	for c := range l.blocks[from].Y {
+		for m := 1; m <= l.used; m++ {
+			fm := float64(m)
+			var mean complex128
+			var energy, s float64
+			for i := from; i < to; i++ {
+				b := l.blocks[i]
+				sn, cs := math.Sincos(fm * l.theta[i])
+				mean += b.Y[c][2*m-1] * complex(cs*b.Sum, -sn*b.Sum)
+				energy += b.Sum * b.Sum
+				s += l.noise[i][c][m-1] / float64(to-from)
+			}
+			mean /= complex(energy, 0)
+			p := real(mean)*real(mean) + imag(mean)*imag(mean)
+			if p*energy < 12*s {
+				continue // a line that hardly stands out has no opinion
+			}
+			var num, den float64
+			for i := from; i < to; i++ {
+				b := l.blocks[i]
+				t := b.T - mid
+				sn, cs := math.Sincos(fm * l.theta[i])
+				y := b.Y[c][2*m-1] * complex(cs, -sn) * complex(real(mean), -imag(mean))
+				num += t * imag(y) * b.Sum
+				den += t * t * b.Sum * b.Sum * p
+			}
+			rate := num / den / fm
+			weight := 2 * fm * fm * den / s * 0.75 // Hann blocks share noise
+			w += weight
+			wx += weight * rate
+			wxx += weight * rate * rate
+			lines++
+		}
+	}
+	if lines < 2 {
+		return 0, 0
+	}
+	return math.Max(0, wxx-wx*wx/w), lines - 1
 }

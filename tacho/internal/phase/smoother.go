@@ -81,36 +81,61 @@ func inverse(a sym) (b sym, ok bool) {
 	return b, true
 }
 
-// Run smooths the points, in order of time, with changes of acceleration of
-// intensity q (rad^2/s^5). It returns the motion at each point and the
-// logarithm of the likelihood of the points (up to a constant that does not
-// depend on q). start is a guess of the motion at the first point with
-// standard deviations sd.
-func Run(p []Point, q float64, start Smooth, sd [3]float64) ([]Smooth, float64) {
+// Prior is what is known of a motion before its phases are seen: a guess of the
+// motion at the first point, with standard deviations, and the intensity of
+// changes of acceleration (rad^2/s^5), one value for the step to each point or
+// a single one for all.
+type Prior struct {
+	Start Smooth
+	SD    [3]float64
+	Q     []float64
+}
+
+// q returns the intensity for the step to point i.
+func (r Prior) q(i int) float64 {
+	if len(r.Q) == 1 {
+		return r.Q[0]
+	}
+	return r.Q[i]
+}
+
+// ref is the motion of the guess, relative to which the numbers stay small.
+func (r Prior) ref(p []Point, t float64) float64 {
+	dt := t - p[0].T
+	return r.Start.Phi + r.Start.Omega*dt + r.Start.Alpha*dt*dt/2
+}
+
+// Run smooths the points, in order of time. It returns the motion at each point
+// and the logarithm of the likelihood of the points, up to a constant that does
+// not depend on the prior's intensity.
+func Run(p []Point, prior Prior) ([]Smooth, float64) {
+	s, like, _ := run(p, prior)
+	return s, like
+}
+
+// run is Run; change is the expected square of the change of acceleration over
+// the step to each point.
+func run(p []Point, prior Prior) (motion []Smooth, like float64, change []float64) {
+	start, sd := prior.Start, prior.SD
 	n := len(p)
 	if n == 0 {
-		return nil, 0
+		return nil, 0, nil
 	}
 	type belief struct {
 		x vec
 		p sym
 	}
-	// work relative to the start's own motion, where numbers stay small
-	ref := func(t float64) float64 {
-		dt := t - p[0].T
-		return start.Phi + start.Omega*dt + start.Alpha*dt*dt/2
-	}
+	ref := func(t float64) float64 { return prior.ref(p, t) }
 	scale := func(i, j int) sym {
 		f, _ := step(p[j].T-p[i].T, 0)
 		return f
 	}
 	pred := make([]belief, n)
 	post := make([]belief, n)
-	like := 0.0
 	cur := belief{p: sym{{sd[0] * sd[0], 0, 0}, {0, sd[1] * sd[1], 0}, {0, 0, sd[2] * sd[2]}}}
 	for i := range p {
 		if i > 0 {
-			f, noise := step(p[i].T-p[i-1].T, q)
+			f, noise := step(p[i].T-p[i-1].T, prior.q(i))
 			cur.x = apply(f, cur.x)
 			cur.p = add(mul(mul(f, cur.p), transpose(f)), noise)
 		}
@@ -124,6 +149,7 @@ func Run(p []Point, q float64, start Smooth, sd [3]float64) ([]Smooth, float64) 
 		post[i] = cur
 	}
 	out := make([]Smooth, n)
+	change = make([]float64, n)
 	sm := post[n-1]
 	for i := n - 1; ; i-- {
 		dt := p[i].T - p[0].T
@@ -143,6 +169,7 @@ func Run(p []Point, q float64, start Smooth, sd [3]float64) ([]Smooth, float64) 
 			continue
 		}
 		g := mul(mul(post[i-1].p, transpose(f)), inv)
+		later := sm
 		var d vec
 		for a := range 3 {
 			d[a] = sm.x[a] - pred[i].x[a]
@@ -163,27 +190,74 @@ func Run(p []Point, q float64, start Smooth, sd [3]float64) ([]Smooth, float64) 
 			}
 		}
 		sm = next
+		// variance of the change, with the covariance of the two ends
+		cross := mul(g, later.p)
+		d2 := later.x[2] - sm.x[2]
+		change[i] = d2*d2 + math.Max(0, later.p[2][2]+sm.p[2][2]-2*cross[2][2])
 	}
-	return out, like
+	return out, like, change
 }
 
-// Fit runs the smoother with the intensity that makes the points most likely,
-// between qLo and qHi, and returns it too.
-func Fit(p []Point, qLo, qHi float64, start Smooth, sd [3]float64) (best []Smooth, q, like float64) {
+// Fit finds the intensity of changes of acceleration that makes the points
+// likely, and smooths with it. A first look takes one intensity between qLo and
+// qHi for the whole course; then it is let vary over time, as a push begins or
+// ends, by a few steps of expectation and maximisation over a window of about
+// local seconds.
+func Fit(p []Point, prior Prior, qLo, qHi, local float64) (motion []Smooth, fitted Prior, like float64) {
 	like = math.Inf(-1)
+	best := qLo
 	try := func(v float64) {
-		s, l := Run(p, v, start, sd)
-		if l > like {
-			best, q, like = s, v, l
+		prior.Q = []float64{v}
+		if s, l := Run(p, prior); l > like {
+			motion, best, like = s, v, l
 		}
 	}
-	for v := qLo; v <= qHi*1.0001; v *= 10 {
+	for v := qLo; v <= qHi*1.0001; v *= 100 {
 		try(v)
 	}
-	for _, r := range []float64{0.3162, 3.162} {
-		if v := q * r; v >= qLo && v <= qHi {
-			try(v)
+	for _, r := range []float64{10, 3.162} {
+		for _, v := range []float64{best / r, best * r} {
+			if v >= qLo && v <= qHi {
+				try(v)
+			}
 		}
 	}
-	return best, q, like
+	prior.Q = []float64{best}
+	if local > 0 && len(p) > 8 && best > 10*qLo {
+		global := best
+		for pass := 0; pass < 8; pass++ {
+			_, _, change := run(p, prior)
+			prior.Q = localIntensity(p, change, global, local)
+		}
+		motion, like = Run(p, prior)
+	}
+	return motion, prior, like
+}
+
+// localIntensity averages the squared changes of acceleration per time around
+// every step, with the global intensity as a witness of its own.
+func localIntensity(p []Point, change []float64, global, local float64) []float64 {
+	n := len(p)
+	q := make([]float64, n)
+	lo, hi := 1, 1
+	for i := 1; i < n; i++ {
+		for p[lo].T < p[i].T-local {
+			lo++
+		}
+		for hi < n && p[hi].T <= p[i].T+local {
+			hi++
+		}
+		// the global intensity weighs as much as a third of a step
+		h := p[i].T - p[i-1].T
+		sum, time := 0.3*global*h, 0.3*h
+		for j := lo; j < hi; j++ {
+			dt := p[j].T - p[j-1].T
+			w := 1 - math.Abs(p[j].T-p[i].T)/(local+h)
+			sum += w * change[j]
+			time += w * dt
+		}
+		q[i] = sum / time
+	}
+	q[0] = q[1]
+	return q
 }
