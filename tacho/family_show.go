@@ -3,7 +3,6 @@ package tacho
 import (
 	"fmt"
 	"html"
-	"math"
 	"strings"
 )
 
@@ -26,7 +25,7 @@ func (f *Family) HTML() string {
 	}
 	rows := make([][]string, len(f.Lines))
 	for i, l := range f.Lines {
-		rows[i] = []string{formatSig(l.M, 4), l.Freq.String(), level(l.Amp), formatSig(math.Round(10*l.SNR)/10, 4)}
+		rows[i] = []string{formatSig(l.M, 4), l.Freq.String(), level(l.Amp), fixed(l.SNR, 1)}
 	}
 	b.WriteString(htmlTable([]string{"harmonic m", "frequency", "level (dB re full scale)", "above the noise (dB)"}, rows))
 	if len(f.Alternatives) > 0 {
@@ -46,7 +45,7 @@ func level(amp float64) string {
 	if !(amp > 0) {
 		return "−∞"
 	}
-	return formatSig(math.Round(10*decibels(amp))/10, 5)
+	return fixed(decibels(amp), 1)
 }
 
 // outOfQuestion are odds beyond which their size says nothing more.

@@ -5,6 +5,7 @@ import (
 	"encoding/base64"
 	"html/template"
 	"io"
+	"strings"
 )
 
 // Illustration is a picture for the HTML page of a measurement.
@@ -25,8 +26,12 @@ func (m *Measurement) HTML() string {
 		// The template is fixed and its data are strings.
 		panic("tacho: " + err.Error())
 	}
-	return b.String()
+	return lowerHeadings.Replace(b.String())
 }
+
+// lowerHeadings puts the headings of a report below those of a notebook. Texts
+// cannot be hit: their angle brackets are escaped.
+var lowerHeadings = strings.NewReplacer("<h2>", "<h4>", "</h2>", "</h4>")
 
 // WritePage writes the report as an HTML page that needs no other file: the
 // pictures are inside, and it runs no script. Whatever comes from outside,

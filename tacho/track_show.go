@@ -43,8 +43,8 @@ func (t *Track) heard() string {
 	if stretches > 1 {
 		s += fmt.Sprintf(" in %d stretches", stretches)
 	}
-	return s + fmt.Sprintf(", from %s to %s s, between %s and %s", formatSig(t.Points[0].T, 4),
-		formatSig(t.Points[len(t.Points)-1].T, 4), lo, hi)
+	return s + fmt.Sprintf(", from %s to %s s, between %s and %s Hz", formatSig(t.Points[0].T, 4),
+		formatSig(t.Points[len(t.Points)-1].T, 4), formatSig(float64(lo), 4), formatSig(float64(hi), 4))
 }
 
 // HTML shows the track in a notebook: what it holds in words, and a line of
