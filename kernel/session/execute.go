@@ -44,11 +44,6 @@ type aborted struct {
 	Count  int    `json:"execution_count"`
 }
 
-type executeResult struct {
-	bundle
-	Count int `json:"execution_count"`
-}
-
 type errorContent struct {
 	Name      string   `json:"ename"`
 	Value     string   `json:"evalue"`

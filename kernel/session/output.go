@@ -1,9 +1,12 @@
 package session
 
 import (
+	"cmp"
 	"encoding/json"
 	"fmt"
-	"sort"
+	"maps"
+	"slices"
+	"strconv"
 	"sync"
 
 	"rotorhum/kernel/cell"
@@ -18,16 +21,65 @@ type bundle struct {
 
 type displayData struct {
 	bundle
-	Transient transient `json:"transient"`
+	id string // "" if it cannot be updated
 }
 
-type transient struct {
-	ID string `json:"display_id,omitempty"`
+// AppendJSON is the content of display_data and update_display_data.
+func (d displayData) AppendJSON(b []byte) ([]byte, error) {
+	b, err := d.bundle.appendJSON(append(b, '{'))
+	if d.id == "" {
+		return append(b, `,"transient":{}}`...), err
+	}
+	b = wire.AppendString(append(b, `,"transient":{"display_id":`...), d.id)
+	return append(b, `}}`...), err
 }
 
-type stream struct {
-	Name string `json:"name"`
-	Text string `json:"text"`
+type executeResult struct {
+	bundle
+	count int
+}
+
+// AppendJSON is the content of execute_result.
+func (e executeResult) AppendJSON(b []byte) ([]byte, error) {
+	b, err := e.bundle.appendJSON(append(b, '{'))
+	b = strconv.AppendInt(append(b, `,"execution_count":`...), int64(e.count), 10)
+	return append(b, '}'), err
+}
+
+// appendJSON appends the fields data and metadata, without braces.
+func (b bundle) appendJSON(out []byte) ([]byte, error) {
+	out, err := appendMap(append(out, `"data":`...), b.Data)
+	out, err2 := appendMap(append(out, `,"metadata":`...), b.Metadata)
+	return out, cmp.Or(err, err2)
+}
+
+func appendMap(out []byte, m map[string]any) ([]byte, error) {
+	out = append(out, '{')
+	for i, key := range slices.Sorted(maps.Keys(m)) {
+		if i > 0 {
+			out = append(out, ',')
+		}
+		out = append(wire.AppendString(out, key), ':')
+		if text, ok := m[key].(string); ok {
+			out = wire.AppendString(out, text)
+			continue
+		}
+		value, err := json.Marshal(m[key])
+		if err != nil {
+			return out, fmt.Errorf("%s: %w", key, err)
+		}
+		out = append(out, value...)
+	}
+	return append(out, '}'), nil
+}
+
+type stream struct{ name, text string }
+
+// AppendJSON is the content of stream.
+func (s stream) AppendJSON(b []byte) ([]byte, error) {
+	b = wire.AppendString(append(b, `{"name":`...), s.name)
+	b = wire.AppendString(append(b, `,"text":`...), s.text)
+	return append(b, '}'), nil
 }
 
 type clearOutput struct {
@@ -71,7 +123,7 @@ func (o *sink) display(msgType string, b cell.Bundle, id string) {
 	if id != "" {
 		id = o.s.id + "." + id
 	}
-	o.s.show(o.parent, msgType, b, func(b bundle) any { return displayData{b, transient{id}} })
+	o.s.show(o.parent, msgType, b, func(b bundle) any { return displayData{b, id} })
 }
 
 func (o *sink) Clear(wait bool) {
@@ -130,7 +182,7 @@ func unencodable(m map[string]any) (keys []string) {
 			keys = append(keys, k)
 		}
 	}
-	sort.Strings(keys)
+	slices.Sort(keys)
 	return keys
 }
 

@@ -85,7 +85,7 @@ func Decode(frames [][]byte, s *Signer) (*Message, error) {
 
 // New returns a message of the given type from session in answer to parent
 // (nil: to nothing), with the identities of parent. Content and metadata are
-// encoded as JSON; nil metadata becomes {}. The error says that JSON cannot
+// encoded as JSON, by themselves if they are [Appender]s; nil metadata becomes {}. The error says that JSON cannot
 // express the content.
 func New(session, msgType string, parent *Message, content, metadata any) (*Message, error) {
 	m := &Message{
@@ -128,15 +128,4 @@ func ID() string {
 	var b [16]byte
 	rand.Read(b[:]) // never fails, says crypto/rand
 	return hex.EncodeToString(b[:])
-}
-
-// marshal is json.Marshal without the escapes that only HTML needs.
-func marshal(v any) (json.RawMessage, error) {
-	var b bytes.Buffer
-	e := json.NewEncoder(&b)
-	e.SetEscapeHTML(false)
-	if err := e.Encode(v); err != nil {
-		return nil, err
-	}
-	return bytes.TrimSuffix(b.Bytes(), []byte("\n")), nil
 }

@@ -232,11 +232,12 @@ func unpack(b []byte) (frames [][]byte, ok bool) {
 func FuzzCutter(f *testing.F) {
 	f.Add(appendFrame(appendFrame(appendFrame(nil, flagMore, []byte("topic")), 0, make([]byte, 300)), flagCommand, nil), byte(3))
 	f.Add([]byte{flagLong, 0, 0, 0, 0, 0, 0, 0, 1, 'x', 0, 0}, byte(1))
+	f.Add(appendFrame(appendFrame(nil, flagMore, make([]byte, 2*keepSize)), 0, []byte("end")), byte(255))
 	f.Fuzz(func(t *testing.T, b []byte, step byte) {
 		cut := func(step int) (msgs [][]byte, bad bool) {
 			var c cutter
 			for i := 0; i < len(b); i += step {
-				if c.feed(b[i:min(i+step, len(b))], func(m []byte) { msgs = append(msgs, m) }) != nil {
+				if c.feed(b[i:min(i+step, len(b))], func(m [][]byte) { msgs = append(msgs, bytes.Join(m, nil)) }) != nil {
 					return msgs, true
 				}
 			}

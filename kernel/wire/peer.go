@@ -42,7 +42,7 @@ type peer struct {
 
 	mu      sync.Mutex
 	idle    sync.Cond // signalled when the queue has been written, or the peer closed
-	queue   [][]byte  // whole messages
+	queue   [][]byte  // whole messages, one after the other, in pieces
 	queued  int       // their bytes, those being written included
 	writing bool
 	closed  bool
@@ -133,12 +133,13 @@ func (p *peer) nextHead() error {
 			n += m
 		}
 		if answer := pong(command); answer != nil {
-			p.deliver(answer)
+			p.deliver([][]byte{answer})
 		}
 	}
 }
 
-// Write takes bytes of messages and never blocks.
+// Write takes bytes of messages and never blocks. It keeps long ones: who sends
+// a message gives its frames away.
 func (p *peer) Write(b []byte) (int, error) {
 	n := min(p.skip, len(b))
 	p.skip -= n
@@ -155,44 +156,59 @@ func (p *peer) Write(b []byte) (int, error) {
 
 // deliver sends one whole message: at once if the system takes it, else from a
 // goroutine of its own.
-func (p *peer) deliver(msg []byte) {
+func (p *peer) deliver(msg [][]byte) {
+	size := total(msg)
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	switch {
 	case p.closed:
 		return
-	case len(p.marker) > 0 && bytes.Equal(msg, p.marker):
+	case len(p.marker) > 0 && len(msg) == 1 && bytes.Equal(msg[0], p.marker):
 		p.flushed = true
 		p.idle.Broadcast()
 		return
-	case p.queued > 0 && p.queued+len(msg) > p.limit:
+	case p.queued > 0 && p.queued+size > p.limit:
 		p.log.Warn("cut off a front end that does not read", "backlog", p.queued)
 		p.close()
 		return
 	}
 	if !p.writing {
-		if msg = msg[p.tryWrite(msg):]; len(msg) == 0 {
+		rest := p.tryWrite(msg)
+		if len(rest) == 0 {
 			return
 		}
+		msg, size = rest, total(rest)
 		p.writing = true
 		go p.write()
 	}
-	p.queue = append(p.queue, msg)
-	p.queued += len(msg)
+	p.queue = append(p.queue, msg...)
+	p.queued += size
 }
 
-// tryWrite writes what fits into the system's buffer and returns how much.
-func (p *peer) tryWrite(msg []byte) (n int) {
+func total(pieces [][]byte) (n int) {
+	for _, p := range pieces {
+		n += len(p)
+	}
+	return n
+}
+
+// tryWrite writes what fits into the system's buffer and returns the rest.
+func (p *peer) tryWrite(msg [][]byte) (rest [][]byte) {
 	if p.raw == nil {
-		return 0
+		return msg
 	}
 	p.raw.Write(func(fd uintptr) bool {
-		if m, _ := syscall.Write(int(fd), msg); m > 0 {
-			n = m
+		for len(msg) > 0 {
+			n, _ := syscall.Write(int(fd), msg[0])
+			if n < len(msg[0]) {
+				msg = append([][]byte{msg[0][max(n, 0):]}, msg[1:]...)
+				break
+			}
+			msg = msg[1:]
 		}
 		return true
 	})
-	return n
+	return msg
 }
 
 func (p *peer) write() {

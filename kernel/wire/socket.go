@@ -48,7 +48,8 @@ func (s *Socket) Recv() ([][]byte, error) {
 	return m.Frames, err
 }
 
-// Send queues a message and does not wait for any peer. On a router socket the
+// Send queues a message, whose frames must not be changed any more, and does not
+// wait for any peer. On a router socket the
 // first frame says to whom; a peer that has gone is no error.
 func (s *Socket) Send(frames [][]byte) error {
 	m := zmq4.NewMsgFrom(frames...)

@@ -127,18 +127,22 @@ func pong(body []byte) []byte {
 	return appendFrame(nil, flagCommand, append([]byte("\x04PONG"), rest[2:]...)) // rest starts with a time to live
 }
 
+// keepSize is the size from which bytes are kept where they are, not copied.
+const keepSize = 32 << 10
+
 // cutter cuts a stream of frames into whole messages, however the stream is
 // sliced. A command counts as a message.
 type cutter struct {
 	head  []byte // of the frame being read, while incomplete
 	left  uint64 // bytes missing from its body
 	flags byte
-	msg   []byte // complete frames so far, heads included
+	msg   [][]byte // the message so far, heads included, in pieces
+	own   bool     // the last piece may grow
 }
 
-// feed takes the next bytes and passes on every message they complete. The
-// messages do not share memory with b.
-func (c *cutter) feed(b []byte, done func(msg []byte)) error {
+// feed takes the next bytes and passes on every message they complete. Long
+// pieces of the messages share memory with b.
+func (c *cutter) feed(b []byte, done func(msg [][]byte)) error {
 	for len(b) > 0 {
 		if c.left == 0 { // at a head
 			c.head, b = append(c.head, b[0]), b[1:]
@@ -149,16 +153,28 @@ func (c *cutter) feed(b []byte, done func(msg []byte)) error {
 			if h.len == 0 {
 				continue
 			}
-			c.msg = append(c.msg, c.head...)
+			c.add(c.head)
 			c.head, c.left, c.flags = c.head[:0], h.size, h.flags
 		}
 		n := min(c.left, uint64(len(b)))
-		c.msg = append(c.msg, b[:n]...)
+		c.add(b[:n])
 		b, c.left = b[n:], c.left-n
 		if c.left == 0 && c.flags&flagMore == 0 {
 			done(c.msg)
-			c.msg = nil
+			c.msg, c.own = nil, false
 		}
 	}
 	return nil
+}
+
+func (c *cutter) add(b []byte) {
+	switch {
+	case len(b) >= keepSize:
+		c.msg, c.own = append(c.msg, b), false
+	case c.own:
+		last := len(c.msg) - 1
+		c.msg[last] = append(c.msg[last], b...)
+	default:
+		c.msg, c.own = append(c.msg, append(make([]byte, 0, 1024), b...)), true
+	}
 }
