@@ -109,6 +109,8 @@ func play(r *rand.Rand, s *synth.Scene) {
 		m.Harmonics = append(m.Harmonics, math.Pow(float64(h+1), -between(r, 0.3, 2)))
 	}
 	s.Music = append(s.Music, m)
+	// a recording of one held note is a steady tone and no tune
+	s.Seconds = math.Max(s.Seconds, 8*60/m.Tempo)
 	s.Noise = []synth.Noise{hiss(r, between(r, 10, 45))}
 	if chance(r, 0.5) {
 		s.Room = livingRoom(r)

@@ -84,3 +84,15 @@ func follow(k Case, take *synth.Take) (track *tacho.Track, wall time.Duration, e
 	track, err = tacho.Follow(rec, k.Options)
 	return track, time.Since(start), err
 }
+
+// Brief returns the first n draws of a class whose recordings last at most the
+// given seconds.
+func Brief(c Class, seed uint64, n int, seconds float64) []int {
+	var out []int
+	for i := 0; len(out) < n && i < 1000*n; i++ {
+		if c.Case(seed, i).Scene.Seconds <= seconds {
+			out = append(out, i)
+		}
+	}
+	return out
+}
