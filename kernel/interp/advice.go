@@ -145,6 +145,7 @@ var compileRules = []rule{
 	on(`(\w+) redeclared in this block`, say("Give one of the two another name.")),
 	on(`generic (function|type)`, say("Write it for the type you need, such as float64.")),
 	on(`cannot infer (\w+)`, say("Generic functions do not run in cells; use one that is made for your type.")),
+	on(`a map whose keys are of an interface`, say("Write map[any]… instead.")),
 	on(`range over a function`, say("Collect the values in a slice and loop over that.")),
 	on(`return outside a function`, say("Cells have nothing to return to: put the value on the last line.")),
 	on(`truncated|cannot use .* \(untyped float constant\) as int`, say("Write a whole number, or convert the other side to float64.")),

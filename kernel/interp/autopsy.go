@@ -249,6 +249,9 @@ func (a *autopsy) values() string {
 		case reflect.Func, reflect.Chan, reflect.Invalid:
 			return true
 		}
+		if pkg := t.PkgPath(); pkg == "fast" || pkg == "untyped" || strings.Contains(pkg, "gomacro") {
+			return true // a package or a constant
+		}
 		if t.PkgPath() != "" && t.PkgPath() != cellPath {
 			if k := t.Kind(); k == reflect.Struct || k == reflect.Pointer {
 				return true // of a package: long and no help

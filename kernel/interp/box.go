@@ -39,6 +39,7 @@ func (in *Interp) loadBoxes() {
 type box struct {
 	Object any // an xr.InterfaceHeader
 	face   *face
+	outer  any // the textBox or errorBox around it, or the box itself
 }
 
 func (b *box) value() reflect.Value {
@@ -95,29 +96,18 @@ func newBox(v xr.Value, f *face) any {
 	b := &box{Object: h, face: f}
 	switch {
 	case f.isError:
-		return &errorBox{h, b}
+		b.outer = &errorBox{h, b}
 	case f.toText != nil:
-		return &textBox{h, b}
+		b.outer = &textBox{h, b}
+	default:
+		b.outer = b
 	}
-	return b
+	return b.outer
 }
 
 // compileBox compiles the boxing of one value.
 func (in *Interp) compileBox(c *fast.Comp, call *ast.CallExpr) *fast.Call {
-	a := c.Expr1(call.Args[0], nil)
-	any := c.TypeOfInterface()
-	if a.Type == nil {
-		a.To(c, any)
-		return valueFunc(c, a, any, func(v reflect.Value) reflect.Value { return v })
-	}
-	t := a.Type
-	emulated := t.Kind() == reflect.Interface && xr.IsEmulatedInterface(t)
-	return valueFunc(c, a, any, func(v reflect.Value) reflect.Value {
-		if t.Kind() == reflect.Interface {
-			return anyValue(in.fromInterface(v, emulated))
-		}
-		return anyValue(in.toAny(xr.MakeValue(v), t))
-	})
+	return in.compileBoxing(c, call.Args[0], c.TypeOfInterface(), func(x any) any { return x })
 }
 
 // anyValue is x as a value of type interface{}.

@@ -142,6 +142,7 @@ func (in *Interp) addBuiltins() {
 	in.builtin("print", 0, 65535, anyFunc(func(a []any) { in.cap.write(in.cap.err, fmt.Append(nil, a...)) }))
 	in.builtin("println", 0, 65535, anyFunc(func(a []any) { in.cap.write(in.cap.err, fmt.Appendln(nil, a...)) }))
 	in.addBlocking()
+	in.addDynamic()
 	in.addDisplay()
 }
 

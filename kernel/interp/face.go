@@ -148,11 +148,20 @@ func callMethod(m *xr.Method, v reflect.Value) []reflect.Value {
 	return fn.Call([]reflect.Value{v})
 }
 
-// text calls the String or Error method.
-func (f *face) text(v reflect.Value) string {
-	if v.Kind() == reflect.Pointer && v.IsNil() && f.toText.Type.In(0).Kind() != reflect.Pointer {
+// text calls the String or Error method. As in fmt, a panic of it becomes the
+// text.
+func (f *face) text(v reflect.Value) (s string) {
+	isNil := v.Kind() == reflect.Pointer && v.IsNil()
+	if isNil && f.toText.Type.In(0).Kind() != reflect.Pointer {
 		return "<nil>"
 	}
+	defer func() {
+		if r := recover(); r != nil {
+			if s = fmt.Sprintf("%%!v(PANIC=%s method: %v)", f.toText.Name, r); isNil {
+				s = "<nil>"
+			}
+		}
+	}()
 	return callMethod(f.toText, v)[0].String()
 }
 

@@ -66,6 +66,8 @@ func TestSlips(t *testing.T) {
 		{"package without member", "^math", "CompileError", "use of package math", "after a dot"},
 		{"unknown field in literal", "Vane{^Size: 3}", "CompileError", "unknown field Size", "Shift-Tab"},
 		{"generic function", "func f^[T any](x T) T { return x }", "CompileError", "generic functions", "the type you need"},
+		{"map with own interface as key", "type own interface{ F() }\nvar m map[^own]int", "CompileError", "does not run in cells", "any"},
+		{"range over a function", "seq := func(yield func(int) bool) {}\nfor x := range ^seq {\n\tfmt.Println(x)\n}", "CompileError", "range over a function", "slice"},
 		{"goto", "again:\n^goto again", "CompileError", "goto", "loop"},
 		{"return at the top", "^return 3", "CompileError", "return outside a function", "last line"},
 		{"brace missing", "for i := range 3 ^{\n\tfmt.Println(i)", "CompileError", "never closed", "missing }"},

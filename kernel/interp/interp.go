@@ -59,6 +59,8 @@ type Interp struct {
 	back    map[*types.Var]*backField // the fields declared as interface{}
 	newBack []*backField              // those of the step being compiled
 	faces   faces
+	pool    boxPool
+	convMu  sync.Mutex
 	scopes  scopes
 	texts   map[string]declaration
 	atEnd   []func() // what the cell has deferred

@@ -6,6 +6,7 @@ import (
 	"testing"
 	"time"
 
+	"rotorhum/kernel/cell"
 	"rotorhum/kernel/interp"
 )
 
@@ -37,8 +38,7 @@ func TestInterruptStops(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			b := start(t)
 			b.must("import (\"fmt\"; \"time\"; \"sync\"; \"sort\")\nkept := 1")
-			interruptSoon(t, b)
-			_, o := b.run(c.code)
+			_, o := b.runInterrupted(c.code)
 			if o.Fault == nil || o.Fault.Name != "Interrupted" {
 				t.Fatalf("fault = %v, want Interrupted", o.Fault)
 			}
@@ -58,19 +58,24 @@ func needsInterrupt(t *testing.T) {
 	}
 }
 
-// interruptSoon interrupts once the cell has had time to get going.
-func interruptSoon(t *testing.T, b *bench) {
-	stop := make(chan bool)
-	done := make(chan bool)
+// runInterrupted runs a cell and interrupts it until it ends.
+func (b *bench) runInterrupted(code string) (*recorder, cell.Outcome) {
+	over, stopped := make(chan bool), make(chan bool)
 	go func() {
-		defer close(done)
-		select {
-		case <-time.After(20 * time.Millisecond):
-			b.Interrupt()
-		case <-stop:
+		defer close(stopped)
+		for {
+			select {
+			case <-time.After(10 * time.Millisecond):
+				b.Interrupt()
+			case <-over:
+				return
+			}
 		}
 	}()
-	t.Cleanup(func() { close(stop); <-done })
+	r, o := b.run(code)
+	close(over)
+	<-stopped
+	return r, o
 }
 
 func TestInterruptBetweenCellsDoesNothing(t *testing.T) {
@@ -102,8 +107,7 @@ func TestInterruptReachesCompiledCode(t *testing.T) {
 	if asked != 0 || in.Interrupted() {
 		t.Errorf("asked to stop %d times, Interrupted = %v", asked, in.Interrupted())
 	}
-	interruptSoon(t, b)
-	b.run("for {\n}")
+	b.runInterrupted("for {\n}")
 	if asked == 0 || !in.Interrupted() || ctx.Err() == nil {
 		t.Errorf("asked %d times, Interrupted = %v, context %v", asked, in.Interrupted(), ctx.Err())
 	}
@@ -120,8 +124,7 @@ func TestGoroutinesOutliveTheirCell(t *testing.T) {
 	if got := b.must("in <- 21\n<-out"); got != "42" {
 		t.Errorf("the goroutine of the first cell answered %s", got)
 	}
-	interruptSoon(t, b)
-	b.run("for {\n}")
+	b.runInterrupted("for {\n}")
 	if got := b.must("in <- 4\n<-out"); got != "8" {
 		t.Errorf("after the interrupt of another cell it answered %s", got)
 	}
@@ -147,12 +150,30 @@ func BenchmarkInterrupt(b *testing.B) {
 	}
 	defer in.Close()
 	bb := &bench{in, nil}
+	running := make(chan bool)
+	at := make(chan time.Time)
+	go func() {
+		for range running {
+			time.Sleep(5 * time.Millisecond)
+			for {
+				t := time.Now()
+				in.Interrupt()
+				select {
+				case at <- t:
+				case <-time.After(100 * time.Millisecond): // it came too early
+					continue
+				}
+				break
+			}
+		}
+	}()
 	var latency time.Duration
 	for b.Loop() {
-		var at time.Time
-		time.AfterFunc(5*time.Millisecond, func() { at = time.Now(); in.Interrupt() })
+		running <- true
 		bb.run("for {\n}")
-		latency += time.Since(at)
+		now := time.Now()
+		latency += now.Sub(<-at)
 	}
+	close(running)
 	b.ReportMetric(float64(latency.Microseconds())/float64(b.N), "us/interrupt")
 }

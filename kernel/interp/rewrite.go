@@ -17,7 +17,7 @@ type rewriter struct {
 	types map[ast.Expr]types.Type // of the expressions that were put in
 	loops map[*ast.BlockStmt]bool // blocks that stand for a loop
 	comm  map[*ast.UnaryExpr]bool // the receives of select clauses
-	calls int                     // enclosing function bodies
+	funcs []*types.Signature      // of the enclosing function bodies
 }
 
 func (in *Interp) newRewriter(info *types.Info) *rewriter {
@@ -31,8 +31,16 @@ func (r *rewriter) node(n ast.Node) ast.Node {
 
 func (r *rewriter) enter(c *astutil.Cursor) bool {
 	switch n := c.Node().(type) {
-	case *ast.FuncDecl, *ast.FuncLit:
-		r.calls++
+	case *ast.FuncDecl:
+		f, _ := r.info.Defs[n.Name].(*types.Func)
+		if f == nil { // a method of a type of an earlier cell
+			r.funcs = append(r.funcs, r.in.view.Signature(n.Type))
+		} else {
+			r.funcs = append(r.funcs, f.Signature())
+		}
+	case *ast.FuncLit:
+		sig, _ := r.typeOf(n).(*types.Signature)
+		r.funcs = append(r.funcs, sig)
 	case *ast.TypeSpec:
 		r.declareType(n)
 	case *ast.CommClause:
@@ -44,10 +52,10 @@ func (r *rewriter) enter(c *astutil.Cursor) bool {
 func (r *rewriter) leave(c *astutil.Cursor) bool {
 	switch n := c.Node().(type) {
 	case *ast.FuncDecl:
-		r.calls--
+		r.funcs = r.funcs[:len(r.funcs)-1]
 		guardBody(n.Body)
 	case *ast.FuncLit:
-		r.calls--
+		r.funcs = r.funcs[:len(r.funcs)-1]
 		guardBody(n.Body)
 	case *ast.BlockStmt:
 		switch c.Parent().(type) {
@@ -79,6 +87,26 @@ func (r *rewriter) leave(c *astutil.Cursor) bool {
 		r.selector(c, n)
 	case *ast.CallExpr:
 		r.call(c, n)
+	case *ast.AssignStmt:
+		r.assignments(n)
+	case *ast.ValueSpec:
+		r.valueSpec(n)
+	case *ast.ReturnStmt:
+		r.returned(n)
+	case *ast.CompositeLit:
+		r.elements(n)
+	case *ast.BinaryExpr:
+		r.comparison(c, n)
+	case *ast.SwitchStmt:
+		r.switchStmt(c, n)
+	case *ast.TypeSwitchStmt:
+		r.typeSwitch(c, n)
+	case *ast.TypeAssertExpr:
+		r.assertion(c, n)
+	case *ast.SliceExpr:
+		r.sliced(c, n)
+	case *ast.IndexExpr:
+		r.mapIndex(n)
 	}
 	return true
 }

@@ -22,6 +22,9 @@ func (r *rewriter) receive(c *astutil.Cursor, n *ast.UnaryExpr) {
 
 // sendStmt rewrites ch <- x, but not in a select.
 func (r *rewriter) sendStmt(c *astutil.Cursor, n *ast.SendStmt) {
+	if ch, ok := r.typeOf(n.Chan).Underlying().(*types.Chan); ok {
+		n.Value = r.into(n.Value, ch.Elem())
+	}
 	if _, ok := c.Parent().(*ast.CommClause); ok && c.Name() == "Comm" {
 		n.Value = callAt(n.Value.Pos(), asElement, n.Chan, n.Value) // the engine does not convert here
 		return

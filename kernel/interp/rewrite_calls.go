@@ -12,6 +12,14 @@ import (
 
 // call rewrites a function call.
 func (r *rewriter) call(c *astutil.Cursor, n *ast.CallExpr) {
+	if f := r.callee(n); f != nil && f.Pkg() != nil && f.Pkg().Path() == "errors" && f.Name() == "As" {
+		if p, ok := r.typeOf(n.Args[1]).(*types.Pointer); ok && mentionsCellType(p.Elem()) {
+			n.Args[0] = r.into(n.Args[0], types.Universe.Lookup("error").Type())
+			r.replace(c, n, callAt(n.Pos(), errorsAs, n.Args...))
+			return
+		}
+	}
+	r.arguments(n)
 	if tv, ok := r.info.Types[n.Fun]; ok && tv.IsType() {
 		return
 	}
@@ -61,10 +69,6 @@ func (r *rewriter) hasTwoValueForm(e ast.Expr) bool {
 	switch e := e.(type) {
 	case *ast.ParenExpr:
 		return r.hasTwoValueForm(e.X)
-	case *ast.TypeAssertExpr:
-		return true
-	case *ast.UnaryExpr:
-		return e.Op == token.ARROW
 	case *ast.IndexExpr:
 		t := r.typeOf(e.X)
 		if t == nil {

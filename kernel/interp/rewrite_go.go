@@ -30,13 +30,13 @@ func (r *rewriter) deferStmt(c *astutil.Cursor, n *ast.DeferStmt) {
 		if id, ok := n.Call.Fun.(*ast.Ident); ok && id.Name == "recover" {
 			return
 		}
-	} else if r.calls > 0 {
+	} else if len(r.funcs) > 0 {
 		return
 	}
 	pos := n.Defer
 	held, call := r.hold(n.Call)
 	var last ast.Stmt
-	if r.calls > 0 {
+	if len(r.funcs) > 0 {
 		last = &ast.DeferStmt{Defer: pos, Call: &ast.CallExpr{Fun: closure(pos, stmtOf(call)), Lparen: pos, Rparen: pos}}
 	} else {
 		last = stmtOf(callAt(pos, atCellEnd, closure(pos, stmtOf(call))))

@@ -332,6 +332,9 @@ func (c *stepCheck) addMethod(named *types.Named, ptr bool, d *ast.FuncDecl) {
 	named.AddMethod(types.NewFunc(d.Name.Pos(), c.pkg, d.Name.Name, sig))
 }
 
+// Signature returns what a function type in a cell means, or nil.
+func (s *Session) Signature(ft *ast.FuncType) *types.Signature { return s.signature(ft, s.live) }
+
 // signature returns what a function type in a cell means, or nil if it means
 // nothing.
 func (s *Session) signature(ft *ast.FuncType, names Names) *types.Signature {

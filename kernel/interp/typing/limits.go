@@ -56,6 +56,13 @@ func beyond(nodes []ast.Node) (errs []Error) {
 func beyondTypes(nodes []ast.Node, info *types.Info) (errs []Error) {
 	for _, n := range nodes {
 		ast.Inspect(n, func(m ast.Node) bool {
+			if mt, ok := m.(*ast.MapType); ok {
+				if t := info.TypeOf(mt.Key); t != nil {
+					if i, ok := t.Underlying().(*types.Interface); ok && !i.Empty() && ownInterface(t) {
+						errs = append(errs, Error{mt.Key.Pos(), "a map whose keys are of an interface type that a cell declares does not run in cells"})
+					}
+				}
+			}
 			if r, ok := m.(*ast.RangeStmt); ok {
 				if t := info.TypeOf(r.X); t != nil {
 					if _, ok := t.Underlying().(*types.Signature); ok {
@@ -67,4 +74,10 @@ func beyondTypes(nodes []ast.Node, info *types.Info) (errs []Error) {
 		})
 	}
 	return errs
+}
+
+// ownInterface reports whether an interface type is not one of a package.
+func ownInterface(t types.Type) bool {
+	n, ok := types.Unalias(t).(*types.Named)
+	return !ok || n.Obj().Pkg() != nil && n.Obj().Pkg().Path() == cellPath
 }

@@ -201,6 +201,13 @@ func freeNames(n ast.Node) map[string]bool {
 			if _, ok := m.X.(*ast.Ident); ok {
 				return false // m.Sel names nothing outside
 			}
+		case *ast.StructType: // the names of its fields mean nothing outside
+			for _, f := range m.Fields.List {
+				for name := range freeNames(f.Type) {
+					used[name] = true
+				}
+			}
+			return false
 		case *ast.AssignStmt:
 			if m.Tok == token.DEFINE {
 				declare(m.Lhs...)
