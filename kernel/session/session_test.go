@@ -6,7 +6,6 @@ import (
 	"slices"
 	"strings"
 	"testing"
-	"time"
 
 	"rotorhum/kernel/cell"
 	"rotorhum/kernel/kerneltest"
