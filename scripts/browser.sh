@@ -9,7 +9,8 @@
 #
 # Notebooks lie in notebooks/. Without -program a rotorhum is built. -keep leaves
 # screenshots and logs in FOLDER. Needs Debian's jupyter-notebook, chromium and
-# Node 20 (the driver, playwright-core, comes from npm); installs the Debian
+# Node 20 (the driver, playwright-core, comes from npm); CHROMIUM names another
+# browser program than /usr/bin/chromium. Installs the Debian
 # packages as root or through sudo, and registers the kernel in a temporary
 # folder only.
 set -eu -o pipefail
