@@ -120,6 +120,7 @@ if [ $go_only = no ]; then
 fi
 if [ $browser = yes ]; then
   heading "A real browser"
+  check "scripts/jupyter.sh, up to opening the front end" bash scripts/jupyter.sh -n
   check "the notebooks in a browser" bash scripts/browser.sh -program "$scratch/rotorhum" "${notebooks[@]}"
 fi
 
