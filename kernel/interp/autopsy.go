@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"github.com/cosmos72/gomacro/base/untyped"
+	"github.com/cosmos72/gomacro/fast"
 
 	"rotorhum/kernel/show"
 )
@@ -235,6 +236,11 @@ func (a *autopsy) zeroDivisor() (what string) {
 func (a *autopsy) values() string {
 	var out []string
 	seen := map[string]bool{}
+	if s, ok := a.stmt.(*ast.AssignStmt); ok && s.Tok == token.DEFINE {
+		for _, name := range identNames(s.Lhs...) {
+			seen[name] = true // it has no value yet
+		}
+	}
 	a.parts(func(e ast.Expr) bool {
 		id, ok := e.(*ast.Ident)
 		if !ok || seen[id.Name] || len(out) == maxValues {
@@ -249,7 +255,8 @@ func (a *autopsy) values() string {
 		case reflect.Func, reflect.Chan, reflect.Invalid:
 			return true
 		}
-		if pkg := t.PkgPath(); pkg == "fast" || pkg == "untyped" || strings.Contains(pkg, "gomacro") {
+		switch v.ReflectValue().Interface().(type) {
+		case *fast.Import, untyped.Lit:
 			return true // a package or a constant
 		}
 		if t.PkgPath() != "" && t.PkgPath() != cellPath {

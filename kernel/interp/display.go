@@ -35,7 +35,7 @@ func (in *Interp) addDisplay() {
 
 // bundle renders a value or fails the cell.
 func (in *Interp) bundle(v any) cell.Bundle {
-	b, err := show.Bundle(v)
+	b, err := in.bundleOf(v)
 	if err != nil {
 		panic(&failure{err})
 	}

@@ -44,7 +44,10 @@ func (in *Interp) syntaxFault(e *syntaxError) *cell.Fault {
 func (in *Interp) checkFault(errs []typing.Error, nodes []ast.Node) *cell.Fault {
 	f := in.compileFault(in.lib.place(errs[0].Pos), errs[0].Msg, nodes)
 	if n := len(errs) - 1; n > 0 {
-		more := fmt.Sprintf("(and %s more in this cell)", counted(n, "error"))
+		more := fmt.Sprintf("(and %d more errors in this cell)", n)
+		if n == 1 {
+			more = "(and one more error in this cell)"
+		}
 		f.Traceback = append(f.Traceback, more)
 	}
 	return f

@@ -35,6 +35,9 @@ type Options struct {
 	// Docs finds the documentation of a name of a compiled package: "Name", or
 	// "Type.Member" for a method or field. It may be nil.
 	Docs func(path, name string) (signature, text string, ok bool)
+	// Render renders values in ways that package show does not know; it reports
+	// false for all others. It may be nil.
+	Render func(v any) (b cell.Bundle, ok bool, err error)
 	// OnStart functions are called at the start of every cell with a context
 	// that ends when the cell is interrupted or over, so that long compiled
 	// functions can watch it.
@@ -246,8 +249,8 @@ func (in *Interp) eval(src *source) (b *cell.Bundle, fault *cell.Fault) {
 	if f := in.stop.goroutineFault(); f != nil {
 		return nil, f
 	}
-	if fault == nil && in.stop.asked.Load() {
-		fault = in.interruptedFault(nil)
+	if in.stop.asked.Load() && (fault == nil || fault.Name != interruptedName) {
+		fault = in.interruptedFault(nil) // whatever became of it
 	}
 	if fault != nil {
 		return nil, fault

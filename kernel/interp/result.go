@@ -79,17 +79,27 @@ func (in *Interp) result(e *ending) (*cell.Bundle, *cell.Fault) {
 	if e.quiet || len(shown) == 0 {
 		return nil, nil
 	}
-	b, err := bundleAll(shown)
+	b, err := in.bundleAll(shown)
 	if err != nil {
 		return nil, in.errorFault(err, e.at)
 	}
 	return &b, nil
 }
 
+// bundleOf renders one value.
+func (in *Interp) bundleOf(v any) (cell.Bundle, error) {
+	if in.opt.Render != nil {
+		if b, ok, err := in.opt.Render(v); ok {
+			return b, err
+		}
+	}
+	return show.Bundle(v)
+}
+
 // bundleAll renders several values as one bundle.
-func bundleAll(vals []any) (cell.Bundle, error) {
+func (in *Interp) bundleAll(vals []any) (cell.Bundle, error) {
 	if len(vals) == 1 {
-		return show.Bundle(vals[0])
+		return in.bundleOf(vals[0])
 	}
 	var rich any
 	var texts []string
@@ -108,7 +118,7 @@ func bundleAll(vals []any) (cell.Bundle, error) {
 	b := cell.Bundle{Data: map[string]any{}}
 	if rich != nil {
 		var err error
-		if b, err = show.Bundle(rich); err != nil {
+		if b, err = in.bundleOf(rich); err != nil {
 			return b, err
 		}
 	}

@@ -40,6 +40,7 @@ func (r *rewriter) call(c *astutil.Cursor, n *ast.CallExpr) {
 			}
 		}
 	} else if f != nil && f.Pkg() != nil {
+		r.longCall(f, n)
 		switch f.Pkg().Path() {
 		case "fmt", "log":
 			r.printed(f, n)

@@ -18,6 +18,7 @@ import (
 	"rotorhum/kernel/cell"
 	"rotorhum/kernel/interp"
 	"rotorhum/kernel/session"
+	"rotorhum/kernel/show/player"
 	"rotorhum/kernel/spec"
 	"rotorhum/kernel/wire"
 )
@@ -107,7 +108,7 @@ func runServe(args []string, stdout, stderr io.Writer) int {
 }
 
 func startInterp() (cell.Runner, error) {
-	return interp.New(interp.Options{Docs: new(bindings.Docs).Find})
+	return interp.New(interp.Options{Docs: new(bindings.Docs).Find, Render: player.Render})
 }
 
 // parent is the process whose end ends the kernel.

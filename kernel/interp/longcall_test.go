@@ -1,0 +1,85 @@
+package interp_test
+
+import (
+	"context"
+	"reflect"
+	"strings"
+	"testing"
+
+	"github.com/gopherdata/gophernotes/imports"
+
+	"rotorhum/kernel/cell"
+)
+
+// slowOptions are like those of tacho's measurements.
+type slowOptions struct {
+	Steps    int
+	Context  context.Context
+	Progress func(float64)
+}
+
+// slowWork is a compiled function that ends only with its context.
+func slowWork(o slowOptions) (int, error) {
+	if o.Steps == 0 {
+		return 0, nil
+	}
+	<-o.Context.Done()
+	return o.Steps, o.Context.Err()
+}
+
+func init() {
+	imports.Packages["slow"] = imports.Package{
+		Name:  "slow",
+		Binds: map[string]reflect.Value{"Work": reflect.ValueOf(slowWork)},
+		Types: map[string]reflect.Type{"Options": reflect.TypeFor[slowOptions]()},
+	}
+}
+
+// A long compiled call must end when the cell is interrupted, though nothing
+// in the cell mentions a context.
+func TestInterruptEndsCompiledCallsWithOptions(t *testing.T) {
+	needsInterrupt(t)
+	for _, code := range []string{
+		"slow.Work(slow.Options{Steps: 3})",
+		"must(slow.Work(slow.Options{Steps: 3}))",
+		"opt := slow.Options{Steps: 3}\nn, err := slow.Work(opt)\nn = 5",
+		"func() { slow.Work(slow.Options{Steps: 3}) }()",
+	} {
+		b := start(t)
+		b.must("import \"slow\"")
+		_, o := b.runInterrupted(code)
+		if o.Fault == nil || o.Fault.Name != "Interrupted" {
+			t.Errorf("%s\nfault = %v, want Interrupted", code, o.Fault)
+		}
+		if got := b.must("slow.Work(slow.Options{})"); got != "0" {
+			t.Errorf("the next cell gave %s", got)
+		}
+	}
+}
+
+func TestAContextOfTheCellsOwnIsKept(t *testing.T) {
+	b := start(t)
+	b.must("import (\"slow\"; \"context\")\nctx, cancel := context.WithCancel(context.Background())\ncancel()")
+	_, o := b.run("slow.Work(slow.Options{Steps: 1, Context: ctx})")
+	if o.Fault == nil || !strings.Contains(o.Fault.Value, "context canceled") {
+		t.Errorf("fault = %v, want the error of the cell's context", o.Fault)
+	}
+}
+
+func TestProgressAndQuestions(t *testing.T) {
+	b := start(t)
+	r, _ := b.run("p := progress(4, \"turning\")\nfor i := range 5 {\n\tp(i)\n}")
+	if len(r.shown) != 1 || !strings.Contains(r.shown[0].Data["text/plain"].(string), "turning") || !strings.HasPrefix(r.order[len(r.order)-1], "update progress") {
+		t.Errorf("a bar: %v", r.order)
+	}
+	o := b.Run(cell.Request{Code: "must(input(\"name? \"))", Sink: r, Input: func(prompt string, hide bool) (string, error) {
+		return prompt + "Ada", nil
+	}})
+	if o.Fault != nil || o.Result.Data["text/plain"] != "name? Ada" {
+		t.Errorf("a question was answered with %v, %v", o.Result, o.Fault)
+	}
+	_, o = b.run("input(\"name? \")")
+	if o.Fault == nil || !strings.Contains(o.Fault.Value, "nobody can be asked") {
+		t.Errorf("a question to nobody: %v", o.Fault)
+	}
+}
