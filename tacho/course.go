@@ -38,17 +38,20 @@ const (
 )
 
 // followCourses finds and refines every stretch in which a rotor is heard.
-func followCourses(src *sound.Source, opt Options) ([]*stretch, error) {
+//
+// heard reports that something like a stack of lines was there all the same,
+// but cannot be a rotor: a voice or a tune.
+func followCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, err error) {
 	frames, err := comb.Analyse(src, comb.FrameOptions{
 		Lo: float64(opt.Range.Lo), Hi: math.Min(float64(opt.Range.Hi), 0.49*src.Rate),
 		Hop: frameHop, Harmonics: courseHarmonics, Keep: 24,
 		Context: opt.Context, Progress: opt.Progress,
 	})
 	if err != nil {
-		return nil, err
+		return nil, false, err
 	}
 	seconds := float64(src.Frames) / src.Rate
-	var out []*stretch
+	rejected := false
 	for round := 0; round < 4; round++ {
 		out = out[:0]
 		var all []*stretch
@@ -61,32 +64,33 @@ func followCourses(src *sound.Source, opt Options) ([]*stretch, error) {
 			}
 			s, err := refineCourse(src, smoothCourse(c, src), 0, 0.003, opt)
 			if err != nil {
-				return nil, err
+				return nil, heard, err
 			}
 			if s == nil {
 				continue
 			}
 			s.evidence = c.Evidence
 			all = append(all, s)
-			if !s.rotorlike(seconds) {
+			heard = true
+			if !s.rotorlike(seconds) || s.hums(src.Hum()) {
 				// a voice may hide a rotor: look again without it
 				mask(frames, c)
-				masked = true
+				masked, rejected = true, true
 				continue
 			}
 			out = append(out, s)
 		}
 		if tune(all) {
-			return nil, nil
+			return nil, true, nil
 		}
 		if !masked {
 			break
 		}
 	}
-	if len(out) == 0 {
-		return nil, nil
+	if rejected && share(out, seconds) < leastShare {
+		return nil, true, nil
 	}
-	return out, nil
+	return out, heard, nil
 }
 
 // refineCourse follows the phase of a course in blocks of cycles periods (0 for

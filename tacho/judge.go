@@ -6,6 +6,7 @@ import (
 	"rotorhum/tacho/internal/comb"
 	"rotorhum/tacho/internal/path"
 	"rotorhum/tacho/internal/phase"
+	"rotorhum/tacho/internal/sound"
 )
 
 // A rotor has inertia: it does not start and stop within a syllable, wander
@@ -47,6 +48,45 @@ func (s *stretch) rotorlike(seconds float64) bool {
 	default:
 		return d >= 0.75*seconds && a <= agileBrief
 	}
+}
+
+// leastShare is the share of a recording that a rotor must be heard for when
+// voices or the like are heard too: among many syllables some are calm.
+const leastShare = 0.3
+
+// share returns the share of a recording that the stretches fill.
+func share(in []*stretch, seconds float64) float64 {
+	sum := 0.0
+	for _, s := range in {
+		from, to := s.times()
+		sum += to - from
+	}
+	return sum / seconds
+}
+
+// supply reports whether a steady tone lies where the hum of a supply would:
+// at 50 or 60 Hz or twice that, within a quarter of a per cent.
+func supply(f float64) bool {
+	for _, h := range [...]float64{50, 60, 100, 120} {
+		if math.Abs(f/h-1) < 0.0025 {
+			return true
+		}
+	}
+	return false
+}
+
+// hums reports whether a stretch stands still on a line of the electric supply:
+// what was left of a hum.
+func (s *stretch) hums(h *sound.Hum) bool {
+	if h == nil {
+		return false
+	}
+	m := s.fit.Motion
+	lo, hi := m[0].Omega, m[0].Omega
+	for _, e := range m {
+		lo, hi = math.Min(lo, e.Omega), math.Max(hi, e.Omega)
+	}
+	return hi/lo < 1.01 && h.Near(m[len(m)/2].Omega/(2*math.Pi))
 }
 
 // mask takes out of the frames every candidate that belongs to the given

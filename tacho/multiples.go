@@ -252,7 +252,56 @@ func weighReadings(src *sound.Source, s *stretch, opt Options) (*comb.Orders, []
 			best()
 		}
 	}
-	return o, list, nil
+	return o, twoRotors(o, list, z, sure), nil
+}
+
+// secondRotor is what it costs, in nats, to believe in a second rotor.
+const secondRotor = 9
+
+// twoRotors asks whether the best reading, first in list, is a rate that two
+// rotors at a ratio of small whole numbers only share as a divisor. If two
+// stacks explain the lines better than the one, the louder is the reading and
+// the other the first alternative, as likely as it is loud.
+func twoRotors(o *comb.Orders, list []reading, z int, line *evidence.Line) []reading {
+	w := list[0]
+	if o.Filled(w.ratio()) > 0.56 {
+		return list // a stack with hardly a gap is one rotor's
+	}
+	best := w.score + secondRotor
+	if z > 1 {
+		best = math.Max(best, o.Evidence(w.ratio(), 1, line, line)+secondRotor)
+	}
+	var a, b int
+	for i := 3; i <= 8; i++ {
+		for j := i + 1; j <= 9; j++ {
+			if common(i, j) > 1 {
+				continue
+			}
+			if e := o.Pair(w.ratio()*float64(i), w.ratio()*float64(j), line); e > best {
+				best, a, b = e, i, j
+			}
+		}
+	}
+	if a == 0 {
+		return list
+	}
+	pa, pb := o.Power(w.ratio()*float64(a)), o.Power(w.ratio()*float64(b))
+	if pb > pa {
+		a, b, pa, pb = b, a, pb, pa
+	}
+	make := func(k int, score float64) reading {
+		num, den := w.num*k, w.den
+		g := common(num, den)
+		return reading{num / g, den / g, score}
+	}
+	top := best + 20
+	out := []reading{make(a, top), make(b, top-2*math.Log(pa/math.Max(pb, 1)))}
+	for _, r := range list {
+		if r.ratio() != out[0].ratio() && r.ratio() != out[1].ratio() {
+			out = append(out, r)
+		}
+	}
+	return out
 }
 
 // lineTables returns the evidence of lines at multiples of the pulse rate, and

@@ -79,8 +79,10 @@ func Follow(rec *Recording, opt Options) (*Track, error) {
 		return nil, err
 	}
 	t := &Track{Verdict: VerdictNoReading, Step: trackStep, Seconds: rec.Seconds()}
+	heard := false
 	if opt.Motion != Steady {
-		stretches, err := followCourses(src, opt)
+		var stretches []*stretch
+		stretches, heard, err = followCourses(src, opt)
 		if err != nil {
 			return nil, err
 		}
@@ -92,15 +94,22 @@ func Follow(rec *Recording, opt Options) (*Track, error) {
 			if opt.Motion == Auto {
 				t.settle(stretches, src, opt)
 			}
+			if t.Steady != nil && supply(t.Steady.Tone.X) {
+				return t.hum(), nil
+			}
 			return t, nil
 		}
 	}
-	if opt.Motion != Varying {
+	if heard {
+		t.Reasons = append(t.Reasons, "what is heard moves like a voice or steps like a tune, not like a thing with inertia")
+	} else if opt.Motion != Varying {
 		f, err := findFamily(src, 0, src.Frames, opt)
-		if err == nil && !lasting(src, f) {
+		if err == nil && (!lasting(src, f) || src.Hum() != nil && src.Hum().Near(f.Tone.X)) {
 			err = ErrNoReading
 		}
 		switch {
+		case err == nil && opt.Motion == Auto && supply(f.Tone.X):
+			return t.hum(), nil
 		case err == nil:
 			t.setSteady(f, opt)
 			return t, nil
@@ -109,11 +118,19 @@ func Follow(rec *Recording, opt Options) (*Track, error) {
 			return t, nil
 		}
 	}
-	t.Reasons = append(t.Reasons, silence(rec, opt))
+	if !heard {
+		t.Reasons = append(t.Reasons, silence(rec, opt))
+	}
 	if h := src.Hum(); h != nil {
 		t.Reasons = append(t.Reasons, fmt.Sprintf("the steady lines at multiples of %.2f Hz were taken for the hum of the electric supply; a rotor that turns exactly with it cannot be told from it", h.Base))
 	}
 	return t, nil
+}
+
+// hum returns the track of a recording in which only the supply is heard.
+func (t *Track) hum() *Track {
+	return &Track{Verdict: VerdictNoReading, Step: t.Step, Seconds: t.Seconds, Reasons: []string{
+		"what is heard is a steady tone at the frequency of the electric supply: a hum, as far as the sound tells; if a rotor makes it, say that the motion is steady"}}
 }
 
 // setSteady makes the track that of one speed.

@@ -309,11 +309,11 @@ func (o *Orders) Between(base float64, z int) float64 {
 }
 
 // Pattern looks for a period in the strengths of the lines at multiples of
-// base: it returns the divisor d > 1 of z that explains most of the variance of
-// their logarithms by every d-th line being stronger, or 1 if none does.
+// base: it returns the divisor d > 1 of z for which every d-th line stands most
+// clearly above those between, or 1 if none does.
 //
 // A stack may well have one loud harmonic, so one is not enough: at least two
-// lines in a row, d apart, must each stand above all those between.
+// lines in a row, d apart, must each stand above all pairs between.
 func (o *Orders) Pattern(base float64, z int) int {
 	var v []float64 // logarithms of the lines' excess
 	for m := 1; ; m++ {
@@ -333,28 +333,70 @@ func (o *Orders) Pattern(base float64, z int) int {
 			continue
 		}
 		// weak lines far up prove nothing: three in a row are enough
-		w := v[:min(len(v), 4*d-1)]
-		var sum, k, total float64
-		above := true
-		for i, x := range w {
-			total += x
-			if m := i + 1; m%d != 0 {
-				continue
-			}
-			sum += x
-			k++
-			for j := max(0, i-d+1); j < min(i+d, len(w)); j++ {
-				if j != i && w[j] >= x {
-					above = false
+		least, k := math.Inf(1), 0.0
+		for m := d; m <= len(v) && m <= 3*d; m += d {
+			// against pairs on either side, which a sloping envelope leaves level
+			var near, pairs float64
+			for j := 1; j < d; j++ {
+				left := v[m-j-1]
+				right := left
+				if m+j <= len(v) {
+					right = v[m+j-1]
 				}
+				if pair := (left + right) / 2; pair >= v[m-1] || left >= v[m-1] && right >= v[m-1] {
+					least = 0
+				} else {
+					near += pair
+				}
+				pairs++
 			}
+			least = math.Min(least, v[m-1]-near/pairs)
+			k++
 		}
-		n := float64(len(w))
-		diff := sum/k - (total-sum)/(n-k)
-		// the part of the variance that the period explains
-		if e := k * (n - k) / n * diff * diff; above && diff > 1.2 && e > best && e > 8 {
-			best, at = e, d
+		if least > 1.2 && k*least*least > best && k*least*least > 5 {
+			best, at = k*least*least, d
 		}
 	}
 	return at
+}
+
+// Filled returns the share of the places of a stack, up to the last line that
+// stands out, that hold lines which stand out.
+func (o *Orders) Filled(base float64) float64 {
+	lines, last := 0.0, 1.0
+	for m := 1.0; m*base <= o.Top && m*base*float64(o.Per) < float64(len(o.Z)-2); m++ {
+		if o.score(m*base) > 8 {
+			lines++
+			last = m
+		}
+	}
+	return lines / last
+}
+
+// Power returns the summed excess of the lines at all multiples of base.
+func (o *Orders) Power(base float64) float64 {
+	sum := 0.0
+	for m := 1.0; m*base <= o.Top && m*base*float64(o.Per) < float64(len(o.Z)-2); m++ {
+		sum += math.Max(0, o.Line(m*base))
+	}
+	return sum
+}
+
+// Pair returns the evidence of two stacks together, at all multiples of a and of
+// b, as those of two sources.
+func (o *Orders) Pair(a, b float64, line *evidence.Line) float64 {
+	one := o.Evidence(a, 1, line, line)
+	run, best := 0.0, math.Inf(-1)
+	for m := 1; ; m++ {
+		x := b * float64(m)
+		if x > o.Top || x*float64(o.Per) > float64(len(o.Z)-2) {
+			break
+		}
+		// what belongs to the first does not speak for the second
+		if d := math.Abs(x/a - math.Round(x/a)); d*a*float64(o.Per) > 2 {
+			run += line.At(o.score(x))
+		}
+		best = math.Max(best, run-math.Log(float64(m)+1))
+	}
+	return one + best
 }

@@ -157,7 +157,7 @@ func run(p []Point, prior Prior) (motion []Smooth, like float64, change []float6
 			Phi:    sm.x[0] + ref(p[i].T),
 			Omega:  sm.x[1] + start.Omega + start.Alpha*dt,
 			Alpha:  sm.x[2] + start.Alpha,
-			PhiVar: sm.p[0][0], OmegaVar: sm.p[1][1], AlphaVar: sm.p[2][2],
+			PhiVar: math.Max(0, sm.p[0][0]), OmegaVar: math.Max(0, sm.p[1][1]), AlphaVar: math.Max(0, sm.p[2][2]),
 		}
 		if i == 0 {
 			break

@@ -12,8 +12,8 @@ import (
 type Hum struct {
 	// Base is the supply's frequency in hertz as the recording shows it.
 	Base float64
-	// Lines are the harmonics found, whole numbers.
-	Lines []int
+	// Lines are the harmonics that are removed, Found those that stood out.
+	Lines, Found []int
 
 	rate float64
 	step int // samples between knots
@@ -24,6 +24,7 @@ type Hum struct {
 const (
 	humSeconds = 4.0  // length of the pieces in which hum is looked for
 	humLines   = 16   // harmonics looked for
+	humRemoved = 30   // harmonics removed
 	humSpread  = 0.12 // hertz by which a supply may be off its name
 )
 
@@ -142,7 +143,15 @@ func (s *Source) FindHum() (*Hum, error) {
 
 // Remove takes the lines of h out of what Block returns from now on. Lines
 // keep their amplitude and phase for seconds; what changes faster stays.
+//
+// Once a supply is found, all its lines go, those too that do not stand out by
+// themselves.
 func (s *Source) Remove(h *Hum) error {
+	h.Found = h.Lines
+	h.Lines = nil
+	for m := 1; m <= humRemoved && float64(m)*h.Base < 0.45*s.Rate; m++ {
+		h.Lines = append(h.Lines, m)
+	}
 	h.step = int(1.0 * s.Rate)
 	for pass := 0; pass < 2; pass++ {
 		if err := s.measure(h); err != nil {
@@ -162,6 +171,9 @@ func (h *Hum) retune(edge int) {
 	var num, den float64
 	for c := range h.amp {
 		for l, a := range h.amp[c] {
+			if !slices.Contains(h.Found, h.Lines[l]) {
+				continue
+			}
 			m := float64(h.Lines[l])
 			for k := edge; k+1 < len(a)-edge-1; k++ {
 				z := a[k+1] * cmplx.Conj(a[k])
@@ -221,6 +233,13 @@ func (s *Source) measure(h *Hum) error {
 		}
 	}
 	return nil
+}
+
+// Near reports whether f is a line of the supply or half one, within a part in
+// a thousand: a steady tone there is what was left of the hum.
+func (h *Hum) Near(f float64) bool {
+	r := 2 * f / h.Base
+	return math.Round(r) >= 1 && math.Abs(r/math.Round(r)-1) < 1e-3
 }
 
 // subtract takes the hum out of x, which begins at frame start.

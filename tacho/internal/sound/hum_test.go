@@ -29,6 +29,9 @@ func TestHumIsFoundAndRemoved(t *testing.T) {
 	if err := s.Remove(h); err != nil {
 		t.Fatal(err)
 	}
+	if h.Near(99.94) != true || h.Near(87) {
+		t.Error("99.94 Hz must count as the supply's, 87 Hz must not")
+	}
 	b, _ := s.Block(nil, 1000, n-2000)
 	e := 0.0
 	for _, v := range b[0] {
