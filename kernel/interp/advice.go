@@ -58,6 +58,12 @@ var syntaxRules = []rule{
 	on(`illegal character U\+00D7`, say("Write * to multiply.")),
 	on(`illegal character U\+00B2`, say("Write x*x for a square.")),
 	on(`illegal character U\+0023`, say("Begin a comment with //.")),
+	on(`(?:expected .*, )?found '(%|!)'`, func(c *clue, m []string) string {
+		if strings.HasPrefix(strings.TrimSpace(c.at.src.line(c.at.line)), m[1]) {
+			return "Cells hold Go only; commands that begin with " + m[1] + " belong to other kernels."
+		}
+		return ""
+	}),
 	on(`illegal character`, say("Remove the character, or put it into a string.")),
 	on(`string literal not terminated`, say(`End the string with " on the same line.`)),
 	on(`rune literal|more than one character in rune`, say(`Put text into "double" quotation marks; single ones are for one character.`)),

@@ -43,6 +43,17 @@ type script struct {
 	quiet bool // the cell ends in an explicit semicolon: show no result
 }
 
+// runMain adds a call of main to a script that is a whole program, with a
+// package clause and a function main.
+func (sc *script) runMain() {
+	for _, n := range sc.nodes {
+		if f, ok := n.(*ast.FuncDecl); ok && f.Recv == nil && f.Name.Name == "main" && f.Type.Params.NumFields() == 0 {
+			sc.nodes = append(sc.nodes, stmtOf(callAt(f.Name.Pos(), "main")))
+			return
+		}
+	}
+}
+
 // A syntaxError is a fault of the text itself.
 type syntaxError struct {
 	at  place
@@ -112,6 +123,9 @@ func (l *library) parse(src *source) (*script, error) {
 			return nil, err
 		}
 		sc.nodes = append(sc.nodes, nodes...)
+	}
+	if len(parts) > 0 && parts[0].kind == packagePart {
+		sc.runMain()
 	}
 	return sc, nil
 }
