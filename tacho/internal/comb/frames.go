@@ -47,10 +47,8 @@ type FrameOptions struct {
 	Hop       float64 // seconds
 	Harmonics int
 	Keep      int // candidates kept per moment
-	// Veto reports that a line at f hertz is not the rotor's.
-	Veto     func(f float64) bool
-	Context  context.Context
-	Progress func(done float64)
+	Context   context.Context
+	Progress  func(done float64)
 }
 
 // slopes for the four views, in shares per second. Long frames resolve slow
@@ -138,6 +136,9 @@ func Analyse(src *sound.Source, opt FrameOptions) (*Frames, error) {
 	return fr, nil
 }
 
+// frameLine is the evidence of lines in frames.
+var frameLine = sync.OnceValue(func() *evidence.Line { return evidence.New(0.7, 2e-3) })
+
 // worker analyses blocks of moments; each goroutine has its own.
 type worker struct {
 	src   *sound.Source
@@ -155,7 +156,7 @@ type worker struct {
 
 func newWorker(src *sound.Source, views []*view, opt FrameOptions) *worker {
 	w := &worker{src: src, views: views, opt: opt,
-		line: evidence.New(0.7, 2e-3)}
+		line: frameLine()}
 	order := evidence.NewOrder(opt.Harmonics)
 	for m := 1; m <= opt.Harmonics; m++ {
 		w.prior = append(w.prior, order.Log(m))
@@ -221,16 +222,23 @@ func (w *worker) view(moments []Moment, from, to int, v *view, plan *transform.R
 		w.work = make([]float64, bins+1)
 	}
 	start := func(i int) int { return int(math.Round(float64(i)*w.opt.Hop*fs)) - n/2 - origin }
-	// the floor of every frame and channel, smoothed over time
+	// the floor of every channel, from every fifth frame, smoothed over time
+	const every = 5
 	floors := make([][][]float64, len(x))
 	for c := range x {
-		floors[c] = make([][]float64, to-from)
-		for i := from; i < to; i++ {
+		for i := from; i < to; i += every {
 			v.warps[0].apply(buf, x[c], start(i))
 			w.power = plan.Power(w.power, buf)
-			floors[c][i-from] = floor.Estimate(nil, w.power, 24, 0.3)
+			floors[c] = append(floors[c], floor.Estimate(nil, w.power, 24, 0.3))
 		}
-		smoothLog(floors[c], int(0.3/w.opt.Hop))
+		smoothLog(floors[c], int(0.3/w.opt.Hop/every))
+		for _, f := range floors[c] {
+			for k, v := range f {
+				if v > 0 {
+					f[k] = 1 / v // a division less per bin and warp
+				}
+			}
+		}
 	}
 	ev, z := make([]float64, bins), make([]float64, bins)
 	df := fs / float64(n)
@@ -247,19 +255,15 @@ func (w *worker) view(moments []Moment, from, to int, v *view, plan *transform.R
 		if level == 0 {
 			continue
 		}
-		for _, wp := range v.warps {
+		try := func(wp *warp) float64 {
 			clear(ev)
 			clear(z)
 			for c := range x {
 				wp.apply(buf, x[c], start(i))
 				w.power = plan.Power(w.power, buf)
-				fl := floors[c][i-from]
-				for k, p := range w.power {
-					if fl[k] > 0 {
-						w.power[k] = p / fl[k]
-					} else {
-						w.power[k] = 0
-					}
+				fl := floors[c][(i-from)/every]
+				for k, g := range fl {
+					w.power[k] *= g
 				}
 				contrast(w.power, w.work)
 				for k, q := range w.power {
@@ -267,18 +271,51 @@ func (w *worker) view(moments []Moment, from, to int, v *view, plan *transform.R
 					ev[k] += w.line.At(q)
 				}
 			}
-			if w.opt.Veto != nil {
-				for k := range ev {
-					if w.opt.Veto(float64(k) * df) {
-						ev[k] = 0
-					}
-				}
-			}
+			best := 0.0
 			for _, s := range w.scan(v, z, ev, df) {
+				best = math.Max(best, s.Evidence)
 				s.Slope = wp.slope
 				s.Evidence *= weight
 				moments[i].States = append(moments[i].States, s)
 			}
+			return best
+		}
+		v.climb(try)
+	}
+}
+
+// plain is clear evidence: a stack this strong at a slope that beats its neighbours is
+// the one to be had in this frame; other slopes need no look.
+const plain = 18.0
+
+// climb tries slopes from none outwards: all of them where nothing is clear, and
+// else as long as the evidence grows.
+func (v *view) climb(try func(*warp) float64) {
+	// warps are stored as none, -a, +a, -b, +b, ...
+	at := func(k int) *warp {
+		switch {
+		case k < 0:
+			return v.warps[-2*k-1]
+		case k > 0:
+			return v.warps[2*k]
+		}
+		return v.warps[0]
+	}
+	reach := len(v.warps) / 2
+	still := try(at(0))
+	left, right := try(at(-1)), try(at(1))
+	top := math.Max(still, math.Max(left, right))
+	for _, side := range []struct {
+		sign int
+		last float64
+	}{{-1, left}, {1, right}} {
+		last := side.last
+		for k := 2; k <= reach; k++ {
+			if top >= plain && last < top-3 {
+				break // down the hill
+			}
+			last = try(at(side.sign * k))
+			top = math.Max(top, last)
 		}
 	}
 }

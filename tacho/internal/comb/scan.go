@@ -3,6 +3,7 @@ package comb
 import (
 	"math"
 	"sort"
+	"sync"
 
 	"rotorhum/tacho/internal/evidence"
 )
@@ -16,9 +17,12 @@ type Scanner struct {
 	place     []float64
 }
 
+// scanLine is the evidence of lines in a scan.
+var scanLine = sync.OnceValue(func() *evidence.Line { return evidence.New(0.75, 1e-3) })
+
 // NewScanner returns a scanner of up to harmonics places per comb.
 func NewScanner(harmonics int) *Scanner {
-	return &Scanner{Line: evidence.New(0.75, 1e-3), Order: evidence.NewOrder(harmonics), Harmonics: harmonics}
+	return &Scanner{Line: scanLine(), Order: evidence.NewOrder(harmonics), Harmonics: harmonics}
 }
 
 // Candidate is a rate and the evidence for it.
