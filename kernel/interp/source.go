@@ -134,12 +134,7 @@ func (l *library) parsePart(src *source, p part) ([]ast.Node, error) {
 	if p.kind == packagePart {
 		return nil, nil
 	}
-	head, tail := declPrologue, "\n"
-	if p.kind == stmtPart {
-		head, tail = stmtPrologue, "\n}"
-	}
-	text := head + blank(src.text[:p.start]) + src.text[p.start:p.end] + tail
-	f, err := parser.ParseFile(l.fset, src.name, text, parser.SkipObjectResolution|parser.ParseComments)
+	f, err := parser.ParseFile(l.fset, src.name, partText(src, p), parser.SkipObjectResolution|parser.ParseComments)
 	if f != nil {
 		if tf := l.fset.File(f.Package); tf != nil {
 			l.src[tf] = src
@@ -148,15 +143,25 @@ func (l *library) parsePart(src *source, p part) ([]ast.Node, error) {
 	if err != nil {
 		return nil, asSyntaxError(src, err)
 	}
-	var nodes []ast.Node
-	if p.kind != stmtPart {
+	return topLevel(f, p.kind), nil
+}
+
+// partText is a part of a cell as a Go file.
+func partText(src *source, p part) string {
+	head, tail := declPrologue, "\n"
+	if p.kind == stmtPart {
+		head, tail = stmtPrologue, "\n}"
+	}
+	return head + blank(src.text[:p.start]) + src.text[p.start:p.end] + tail
+}
+
+// topLevel lists the declarations and statements of a parsed part.
+func topLevel(f *ast.File, kind partKind) (nodes []ast.Node) {
+	if kind != stmtPart {
 		for _, d := range f.Decls {
 			nodes = append(nodes, d)
 		}
-		return nodes, nil
-	}
-	if len(f.Decls) != 1 {
-		return nil, &syntaxError{msg: "unexpected }", at: place{src, 1, 1}}
+		return nodes
 	}
 	for _, s := range f.Decls[0].(*ast.FuncDecl).Body.List {
 		switch s := s.(type) {
@@ -167,7 +172,7 @@ func (l *library) parsePart(src *source, p part) ([]ast.Node, error) {
 			nodes = append(nodes, s)
 		}
 	}
-	return nodes, nil
+	return nodes
 }
 
 func asSyntaxError(src *source, err error) error {
