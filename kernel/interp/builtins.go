@@ -143,6 +143,7 @@ func (in *Interp) addBuiltins() {
 	in.builtin("println", 0, 65535, anyFunc(func(a []any) { in.cap.write(in.cap.err, fmt.Appendln(nil, a...)) }))
 	in.addBlocking()
 	in.addDynamic()
+	in.builtin(callGeneric, 1, 65535, in.compileGeneric)
 	in.builtin(fillOptions, 1, 1, in.compileFillOptions)
 	in.addDisplay()
 }

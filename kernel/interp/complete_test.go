@@ -21,7 +21,7 @@ func startDocumented(t *testing.T) *bench {
 	}
 	t.Cleanup(in.Close)
 	b := &bench{in, t}
-	b.must(`import ("fmt"; "math"; "strings"; "gonum.org/v1/plot"; "gonum.org/v1/gonum/stat"; "os")
+	b.must(`import ("fmt"; "math"; "strings"; "gonum.org/v1/plot"; "gonum.org/v1/gonum/stat"; "os"; "slices")
 
 // Blade is one of the vanes of the whirligig.
 type Blade struct {
@@ -88,6 +88,7 @@ func TestComplete(t *testing.T) {
 		{"Blade{Length: blad|", "blade:variable bladeCount:constant blades:variable"},
 		{"[]Blade{{Le|", "Length:field"},
 		{"stat.Mea|", "Mean:function MeanStdDev:function MeanVariance:function"},
+		{"slices.So|", "Sort:function SortFunc:function SortStableFunc:function Sorted:function"},
 		{"twi|", "twirl:function"},
 		{"mus|", "must:function"},
 		{"displ|", "display:function displayAs:function"},

@@ -350,6 +350,9 @@ func (in *Interp) loadStandIns() {
 
 // load makes a registered package known to the engine.
 func (in *Interp) load(path string) error {
+	if err := in.declareGeneric(path); err != nil {
+		return err
+	}
 	if in.ir.Comp.KnownImports[path] != nil {
 		return nil
 	}

@@ -19,6 +19,14 @@ func (r *rewriter) call(c *astutil.Cursor, n *ast.CallExpr) {
 			return
 		}
 	}
+	if name := r.genericName(r.callee(n)); name != "" {
+		call, ok := r.genericCall(name, n)
+		if !ok {
+			panic(&compileError{n.Pos(), name + " does not run in cells"})
+		}
+		r.replace(c, n, call)
+		return
+	}
 	r.arguments(n)
 	if tv, ok := r.info.Types[n.Fun]; ok && tv.IsType() {
 		return
@@ -83,7 +91,14 @@ func (r *rewriter) hasTwoValueForm(e ast.Expr) bool {
 
 // callee returns the function that a call names, or nil.
 func (r *rewriter) callee(n *ast.CallExpr) *types.Func {
-	switch f := n.Fun.(type) {
+	fun := ast.Unparen(n.Fun)
+	switch f := fun.(type) { // slices.Sort[[]int]
+	case *ast.IndexExpr:
+		fun = f.X
+	case *ast.IndexListExpr:
+		fun = f.X
+	}
+	switch f := fun.(type) {
 	case *ast.Ident:
 		o, _ := r.info.Uses[f].(*types.Func)
 		return o

@@ -6,6 +6,8 @@ import (
 	"go/types"
 
 	"golang.org/x/tools/go/ast/astutil"
+
+	"rotorhum/kernel/interp/typing"
 )
 
 // The engine knows the loops of Go 1.13: one variable for all rounds, and no
@@ -23,6 +25,12 @@ func (r *rewriter) rangeLoop(c *astutil.Cursor, n *ast.RangeStmt) {
 	t := r.typeOf(n.X)
 	if t == nil {
 		return
+	}
+	if typing.IsSequence(t) { // a slice, whose elements take the place of the keys
+		n.Key, n.Value = identAt("_", n.For), n.Key
+		if n.Value == nil {
+			n.Key = nil
+		}
 	}
 	switch u := t.Underlying().(type) {
 	case *types.Basic:

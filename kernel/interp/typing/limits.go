@@ -65,7 +65,7 @@ func beyondTypes(nodes []ast.Node, info *types.Info) (errs []Error) {
 			}
 			if r, ok := m.(*ast.RangeStmt); ok {
 				if t := info.TypeOf(r.X); t != nil {
-					if _, ok := t.Underlying().(*types.Signature); ok {
+					if _, ok := t.Underlying().(*types.Signature); ok && !IsSequence(t) {
 						errs = append(errs, Error{r.X.Pos(), "range over a function does not run in cells"})
 					}
 				}
@@ -80,4 +80,10 @@ func beyondTypes(nodes []ast.Node, info *types.Info) (errs []Error) {
 func ownInterface(t types.Type) bool {
 	n, ok := types.Unalias(t).(*types.Named)
 	return !ok || n.Obj().Pkg() != nil && n.Obj().Pkg().Path() == cellPath
+}
+
+// IsSequence reports whether t is iter.Seq of something.
+func IsSequence(t types.Type) bool {
+	n, ok := types.Unalias(t).(*types.Named)
+	return ok && n.Obj().Name() == "Seq" && n.Obj().Pkg() != nil && n.Obj().Pkg().Path() == "iter"
 }

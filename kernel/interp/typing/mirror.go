@@ -18,12 +18,14 @@ import (
 type mirror struct {
 	pkgs  map[string]*types.Package
 	types map[reflect.Type]types.Type
+	// generic holds the packages that a Go file declares.
+	generic map[string]bool
 	// ifaces holds the packages of the interfaces converted so far.
 	ifaces map[string]bool
 }
 
 func newMirror() *mirror {
-	return &mirror{pkgs: map[string]*types.Package{}, types: map[reflect.Type]types.Type{}, ifaces: map[string]bool{}}
+	return &mirror{pkgs: map[string]*types.Package{}, types: map[reflect.Type]types.Type{}, ifaces: map[string]bool{}, generic: map[string]bool{}}
 }
 
 var (
@@ -70,7 +72,7 @@ func (m *mirror) lookup(path, name string) types.Object {
 		return o
 	}
 	reg, ok := imports.Packages[path]
-	if !ok || !token.IsExported(name) {
+	if !ok || m.generic[path] || !token.IsExported(name) {
 		return nil
 	}
 	if t, ok := reg.Types[name]; ok {

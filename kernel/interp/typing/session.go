@@ -88,6 +88,9 @@ func (s *Session) Exported(path, name string) types.Object { return s.mirror.loo
 
 // Members lists the exported names of a registered package, in no order.
 func (s *Session) Members(path string) []string {
+	if s.mirror.generic[path] {
+		return s.mirror.pkg(path).Scope().Names()
+	}
 	reg := imports.Packages[path]
 	var out []string
 	for n := range reg.Binds {
