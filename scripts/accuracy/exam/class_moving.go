@@ -12,7 +12,7 @@ import (
 // rampClass: the speed rises or falls by 1 to 300 % per second.
 var rampClass = Class{
 	Name:  "ramp",
-	About: "speed rising or falling by 1 to 300 % per second, linear or by equal ratios, white or coloured noise at 0 to 25 dB",
+	About: "speed rising or falling by 1 to 300 % per second where it is steepest, linear or by equal ratios, white or coloured noise at 0 to 25 dB",
 	Draws: 420, Short: 28,
 	Draw: func(r *rand.Rand, i int) Case {
 		per := [...]float64{1, 3, 10, 30, 100, 300, 0}[i%7]
@@ -29,13 +29,22 @@ var rampClass = Class{
 	},
 }
 
-// ramp draws a run of rate per second that ends at 1 rev/s at most, possibly
-// held before and after; place scales it.
+// ramp draws a run whose steepest part changes by rate of its speed per second,
+// with a highest speed of 1 rev/s, possibly held before and after; place scales
+// it.
 func ramp(r *rand.Rand, rate float64) (synth.Profile, float64) {
-	ratio := spread(r, 1.3, 5)
+	ratio, straight := spread(r, 1.3, 5), chance(r, 0.5)
+	most := spread(r, 2, 20)
+	// a straight line is steepest, relative to its speed, at its slow end
 	long := math.Log(ratio) / rate
-	if most := spread(r, 2, 20); long > most {
+	if straight {
+		long = (ratio - 1) / rate
+	}
+	if long > most {
 		long, ratio = most, math.Exp(rate*most)
+		if straight {
+			ratio = 1 + rate*most
+		}
 	}
 	before, after := 0.0, 0.0
 	if chance(r, 0.6) {
@@ -44,15 +53,15 @@ func ramp(r *rand.Rand, rate float64) (synth.Profile, float64) {
 	if chance(r, 0.6) || before+long < 1.2 {
 		after = between(r, 0.3, 1.5)
 	}
-	before = math.Max(before, 1-long-after)
+	before = math.Max(before, 1.01-long-after)
 	from, to := 1/ratio, 1.0
 	if chance(r, 0.5) {
 		from, to = to, from
 	}
-	if chance(r, 0.5) {
-		return synth.ExponentialRamp(from, to, before, long), before + long + after
+	if straight {
+		return synth.Ramp(from, to, before, long), before + long + after
 	}
-	return synth.Ramp(from, to, before, long), before + long + after
+	return synth.ExponentialRamp(from, to, before, long), before + long + after
 }
 
 // waverClass: the speed swings around its mean.

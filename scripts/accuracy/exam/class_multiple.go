@@ -12,13 +12,13 @@ import (
 var multipleClass = Class{
 	Name:  "multiple",
 	About: "which multiple: the loudest line is not the pulse rate, or something else is nearly in tune; steady and changing speed, 3 to 25 dB",
-	Draws: 450, Short: 36,
+	Draws: 450, Short: 40,
 	Draw: func(r *rand.Rand, i int) Case {
 		k := Case{Scene: synth.Scene{Seconds: spread(r, 1.5, 10)}}
 		p := rotor(r)
 		p.Profile = anyMotion(r, k.Scene.Seconds)
 		p.GainSpread, p.AngleSpread = 0, 0
-		switch i % 9 {
+		switch i % 10 {
 		case 0:
 			k.Group = "once per turn"
 			p.Pulses = pick(r, 2, 3, 4, 5, 6, 7, 8, 12)
@@ -41,7 +41,7 @@ var multipleClass = Class{
 		case 4:
 			k.Group = "mismatch"
 			p.Pulses = pick(r, 2, 3, 4, 5, 6, 7, 8, 12)
-			p.GainSpread, p.AngleSpread = between(r, 0.25, 0.6), between(r, 0.02, 0.1)
+			p.GainSpread, p.AngleSpread = between(r, 0.15, 0.35), between(r, 0.01, 0.04)
 		case 5:
 			k.Group = "two rotors 5:4"
 			k.Scene.Rotors = []synth.Rotor{neighbour(r, p, between(r, -9, -3))}
@@ -65,6 +65,10 @@ var multipleClass = Class{
 			k.Scene.Noise = []synth.Noise{hiss(r, between(r, 3, 25))}
 			k.Options = tacho.Options{Pulses: told(r, p), ClockPPM: -1}
 			return k
+		case 9: // hardly a rotor of z blades any more
+			k.Group = "mismatch, extreme"
+			p.Pulses = pick(r, 2, 3, 4, 5, 6, 7, 8, 12)
+			p.GainSpread, p.AngleSpread = between(r, 0.35, 0.6), between(r, 0.04, 0.1)
 		}
 		place(r, &k, p, 3, 25)
 		if len(k.Scene.Rotors) > 1 { // the neighbour follows at its own ratio

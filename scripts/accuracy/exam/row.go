@@ -9,6 +9,9 @@ import (
 type Row struct {
 	Group                              string
 	N, Right, Wrong, Missed, NoVerdict int // NoVerdict counts false readings and failures
+	// Unsure counts the wrong readings that were called hardly likelier than the
+	// right one.
+	Unsure int
 	// SteadyVerdicts counts the verdicts "steady".
 	SteadyVerdicts int
 	// Gross is the share of grossly wrong time in the sounding time, Heard the share
@@ -86,6 +89,9 @@ func summary(name string, out []Outcome) Row {
 			r.Right++
 		case Wrong:
 			r.Wrong++
+			if o.Unsure {
+				r.Unsure++
+			}
 		case Missed:
 			r.Missed++
 		default:

@@ -51,6 +51,9 @@ type Outcome struct {
 	// if it is among the alternatives.
 	Instead   string
 	RightOdds float64
+	// Unsure says that a wrong reading was called hardly likelier than the right
+	// one.
+	Unsure bool
 
 	// Heard is how long a rotor was reported; Seconds the recording's length.
 	Heard, Seconds float64
@@ -98,6 +101,9 @@ type TrackScore struct {
 
 // briefWindow is the longest window, in seconds, of the bound Brief.
 const briefWindow = 0.25
+
+// balancedOdds are odds at which the engine calls the evidence balanced.
+const balancedOdds = 3
 
 // steadyTolerance is the relative error up to which a steady speed is right.
 const steadyTolerance = 0.01
@@ -151,6 +157,7 @@ func judge(k Case, take *synth.Take, track *tacho.Track) Outcome {
 	}
 	if o.Result == Wrong && o.Instead == "" {
 		o.Instead, o.RightOdds = instead(take, truth, track)
+		o.Unsure = o.RightOdds > 0 && o.RightOdds <= balancedOdds
 	}
 	if p, err := track.Peak(); err == nil {
 		e := estimate(p.Tone, truth.PeakSpeed*float64(truth.Pulses))
@@ -196,12 +203,11 @@ func instead(take *synth.Take, truth synth.Truth, t *tacho.Track) (of string, od
 			same++
 		}
 	}
+	if math.Abs(r-1) < gross {
+		return "itself in part", odds
+	}
 	if 10*same > 6*len(ratios) {
-		switch m := multiple(r); m {
-		case "":
-		case "1":
-			return "itself in part", odds
-		default:
+		if m := multiple(r); m != "" {
 			return m, odds
 		}
 	}

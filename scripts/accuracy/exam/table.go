@@ -11,11 +11,11 @@ import (
 // WriteTable prints the rows of a class, aligned.
 func WriteTable(w io.Writer, c Class, rows []Row) {
 	fmt.Fprintf(w, "%s: %s\n", c.Name, c.About)
-	head := []string{"", "n", "right", "wrong", "missed", "false", "steady", "heard%", "gross%", "still", "rms%",
+	head := []string{"", "n", "right", "wrong", "unsure", "missed", "false", "steady", "heard%", "gross%", "still", "rms%",
 		"/bound", "/0.25s", "twice%", "width", "loose", "c.speed", "c.track", "c.peak", "c.time", "peak%", "ms", "cost%"}
 	cells := [][]string{head}
 	for _, r := range rows {
-		cells = append(cells, []string{r.Group, count(r.N), count(r.Right), count(r.Wrong), count(r.Missed), count(r.NoVerdict), count(r.SteadyVerdicts),
+		cells = append(cells, []string{r.Group, count(r.N), count(r.Right), count(r.Wrong), count(r.Unsure), count(r.Missed), count(r.NoVerdict), count(r.SteadyVerdicts),
 			number(r.Heard, 1), number(r.Gross, 2), count(r.Still), number(r.RMS, 4),
 			number(r.Ratio, 2), number(r.Brief, 2), number(r.Twice, 0), number(r.Width, 2), number(r.Loose, 2),
 			number(r.CoverSpeed, 1), number(r.CoverTrack, 1), number(r.CoverPeak, 1), number(r.CoverTime, 1),
@@ -76,7 +76,8 @@ func WriteMistakes(w io.Writer, out []Outcome) {
 }
 
 // Legend explains the columns.
-const Legend = `n draws; right, wrong, missed, false (or failed): readings; steady: verdicts "steady"
+const Legend = `n draws; right, wrong, missed, false (or failed): readings; unsure: wrong ones that list the right
+speed at odds of 3 or less; steady: verdicts "steady"
 heard%, gross%: share of the sounding time that has points, that has points off by more than 3 %
 still: points while the rotor rests; rms%: relative RMS error, gross ones apart
 /bound: RMS error over the bound: of a steady speed the harmonic Cramer-Rao bound; of a track the
