@@ -66,6 +66,14 @@ func (in *Interp) engineFault(at place, msg string) *cell.Fault {
 	}.fault()
 }
 
+// internalFault reports a mistake of the kernel's own.
+func (in *Interp) internalFault(v any) *cell.Fault {
+	return trouble{
+		name: compileErrorName, msg: fmt.Sprintf("the kernel failed to understand this cell: %v", v),
+		advice: "Write it in another way, and please report it with the cell.",
+	}.fault()
+}
+
 // errorFault reports the error that a cell ended in.
 func (in *Interp) errorFault(err error, at place) *cell.Fault {
 	return trouble{name: errorName, msg: err.Error(), at: at}.fault()
