@@ -91,7 +91,7 @@ type TrackScore struct {
 	Square float64
 	// Of the points that a local chirp bound exists for, in hertz squared: the sum
 	// of squared errors, of the bound for the best window, of the same for windows
-	// of at most briefWindow, and of the stated standard uncertainties.
+	// of at most briefWindow (for a steady truth the harmonic bound in both places), and of the stated standard uncertainties.
 	Error, Best, Brief, Stated float64
 	// Z is the median of the absolute error over the stated standard uncertainty.
 	Z float64
@@ -295,8 +295,10 @@ func scoreTrack(k Case, take *synth.Take, truth synth.Truth, track *tacho.Track)
 		s.Sounding += i.To - i.From
 	}
 	var bound *localBound
+	once := 0.0 // the bound of a speed that is the same throughout
 	if k.Bound && truth.PeakSpeed == take.Truth.PeakSpeed {
 		bound = newLocalBound(k.Scene, take)
+		once = steadyBound(k.Scene, take)
 	}
 	var z []float64
 	for _, p := range track.Points {
@@ -325,8 +327,11 @@ func scoreTrack(k Case, take *synth.Take, truth synth.Truth, track *tacho.Track)
 		}
 		s.Square += e * e
 		if bound != nil && truth.Sounds(p.T) {
-			b := math.Hypot(bound.at(p.T, math.Inf(1)), clock(k)*f)
-			c := math.Hypot(bound.at(p.T, briefWindow), clock(k)*f)
+			b, c := once, once
+			if !truth.Steady {
+				b, c = bound.at(p.T, math.Inf(1)), bound.at(p.T, briefWindow)
+			}
+			b, c = math.Hypot(b, clock(k)*f), math.Hypot(c, clock(k)*f)
 			d := float64(p.Tone) - f
 			s.Error += d * d
 			s.Best += b * b
