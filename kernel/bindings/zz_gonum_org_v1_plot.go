@@ -108,7 +108,7 @@ func init() {
 			"Ticker":      reflect.TypeFor[proxy_gonum_org_v1_plot_Ticker](),
 		},
 		Wrappers: map[string][]string{
-			"GlyphBox": []string{"Add", "Path", "Size"},
+			"GlyphBox": {"Add", "Path", "Size"},
 		},
 	})
 }

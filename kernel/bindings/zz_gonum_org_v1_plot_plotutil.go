@@ -38,7 +38,7 @@ func init() {
 			"ErrorPoints": reflect.TypeFor[p.ErrorPoints](),
 		},
 		Wrappers: map[string][]string{
-			"ErrorPoints": []string{"Len", "XError", "XY", "YError"},
+			"ErrorPoints": {"Len", "XError", "XY", "YError"},
 		},
 	})
 }

@@ -73,8 +73,8 @@ func init() {
 			"PosTop":    "int:1",
 		},
 		Wrappers: map[string][]string{
-			"Canvas":     []string{"Add", "DrawImage", "Fill", "FillString", "Path", "Pop", "Push", "Rotate", "Scale", "SetColor", "SetLineDash", "SetLineWidth", "Size", "Stroke", "Translate"},
-			"GlyphStyle": []string{"RGBA"},
+			"Canvas":     {"Add", "DrawImage", "Fill", "FillString", "Path", "Pop", "Push", "Rotate", "Scale", "SetColor", "SetLineDash", "SetLineWidth", "Size", "Stroke", "Translate"},
+			"GlyphStyle": {"RGBA"},
 		},
 	})
 }

@@ -116,7 +116,7 @@ func (t *table) addType(o *types.TypeName) {
 	if isInterface {
 		t.addProxy(name, iface)
 	} else if w := promoted(o.Type()); len(w) > 0 {
-		fmt.Fprintf(&t.wrappers, "%q: %#v,\n", name, w)
+		fmt.Fprintf(&t.wrappers, "%q: %s,\n", name, strings.TrimPrefix(fmt.Sprintf("%#v", w), "[]string"))
 	}
 }
 
