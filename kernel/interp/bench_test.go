@@ -1,8 +1,10 @@
 package interp_test
 
 import (
+	"fmt"
 	"testing"
 
+	"rotorhum/kernel/bindings"
 	"rotorhum/kernel/cell"
 	"rotorhum/kernel/interp"
 )
@@ -72,4 +74,54 @@ func BenchmarkLoopMillion(b *testing.B) {
 
 func BenchmarkCalls100000(b *testing.B) {
 	benchmarkCell(b, "func f(x float64) float64 { return x + 1 }", "s := 0.0\nfor range 100000 {\n\ts = f(s)\n}")
+}
+
+func BenchmarkComplete(b *testing.B) {
+	for _, code := range []string{"x1", "tacho.", "p.X.Label.", "math.Sq"} {
+		b.Run(code, func(b *testing.B) {
+			in, err := interp.New(interp.Options{Docs: new(bindings.Docs).Find})
+			if err != nil {
+				b.Fatal(err)
+			}
+			defer in.Close()
+			in.Run(cell.Request{Code: "import (\"math\"; \"rotorhum/tacho\"; \"gonum.org/v1/plot\")\np := plot.New()", Sink: &recorder{}})
+			for i := range 300 {
+				in.Run(cell.Request{Code: fmt.Sprintf("x%d := %d", i, i), Sink: &recorder{}})
+			}
+			for b.Loop() {
+				if len(in.Complete(code, len(code)).Matches) == 0 {
+					b.Fatal("nothing found")
+				}
+			}
+		})
+	}
+}
+
+func BenchmarkInspect(b *testing.B) {
+	in, err := interp.New(interp.Options{Docs: new(bindings.Docs).Find})
+	if err != nil {
+		b.Fatal(err)
+	}
+	defer in.Close()
+	in.Run(cell.Request{Code: "import \"math\"", Sink: &recorder{}})
+	for b.Loop() {
+		if _, ok := in.Inspect("math.Sqrt(2)", 6, 0); !ok {
+			b.Fatal("nothing found")
+		}
+	}
+}
+
+// BenchmarkCell301 is a cell in a session with many names.
+func BenchmarkCell301(b *testing.B) {
+	in, err := interp.New(interp.Options{})
+	if err != nil {
+		b.Fatal(err)
+	}
+	defer in.Close()
+	for i := range 300 {
+		in.Run(cell.Request{Code: fmt.Sprintf("x%d := %d\nfunc f%d(a int) int { return a + x%d }", i, i, i, i), Sink: &recorder{}})
+	}
+	for b.Loop() {
+		in.Run(cell.Request{Code: "f7(3)", Sink: &recorder{}})
+	}
 }
