@@ -15,7 +15,7 @@ type stretch struct {
 	fit *phase.Result
 	// evidence is what the frames say for it, in nats.
 	evidence float64
-	// cycles is the length of the blocks that were asked for.
+	// cycles is the length of the blocks that the stretch wants, 0 for the usual.
 	cycles       float64
 	alternatives []Alternative
 	balanced     bool
@@ -103,6 +103,9 @@ func refineCourse(src *sound.Source, c phase.Course, cycles, rough float64, opt 
 	return &stretch{fit: r}, nil
 }
 
+// edgeSeconds is how near to an edge of the recording a course is taken to it.
+const edgeSeconds = 0.3
+
 // smoothCourse turns the steps of a course into knots of a smooth one: a
 // straight line in the logarithm through the neighbours of each step.
 func smoothCourse(c path.Course, src *sound.Source) phase.Course {
@@ -139,6 +142,13 @@ func smoothCourse(c path.Course, src *sound.Source) phase.Course {
 	// half a block further on either side, so that blocks cover the ends
 	extend := func(t, rate, slope, sign float64) (float64, float64) {
 		dt := sign * math.Min(0.12, 2.2/rate)
+		// frames that reach over the edge of the recording are half empty and
+		// easily lost: near an edge the course is taken to it
+		if sign < 0 && t < edgeSeconds {
+			dt = -t
+		} else if end := float64(src.Frames) / src.Rate; sign > 0 && end-t < edgeSeconds {
+			dt = end - t
+		}
 		u := math.Min(math.Max(0, t+dt), float64(src.Frames)/src.Rate)
 		return u, rate * math.Exp(math.Max(-0.3, math.Min(0.3, slope*(u-t))))
 	}
@@ -241,12 +251,25 @@ func (s *stretch) turn(t float64) float64 {
 	return hermite(f, m[i-1].Phi, m[i].Phi, h*m[i-1].Omega, h*m[i].Omega) / (2 * math.Pi)
 }
 
-// course returns the stretch as knots, its rate times ratio.
+// course returns the stretch as knots, its rate times ratio, with half a block
+// more on either side, so that blocks cover it to its ends again.
 func (s *stretch) course(ratio float64) phase.Course {
 	var c phase.Course
-	for i, b := range s.fit.Blocks {
-		c.T = append(c.T, b.T)
-		c.Rate = append(c.Rate, ratio*s.fit.Motion[i].Omega/(2*math.Pi))
+	b, m := s.fit.Blocks, s.fit.Motion
+	knot := func(t, omega float64) {
+		c.T = append(c.T, t)
+		c.Rate = append(c.Rate, ratio*omega/(2*math.Pi))
 	}
+	carry := func(k int, dt float64) {
+		if t, w := b[k].T+dt, m[k].Omega+m[k].Alpha*dt; t >= 0 && w > 0.5*m[k].Omega && w < 2*m[k].Omega {
+			knot(t, w)
+		}
+	}
+	end := len(b) - 1
+	carry(0, -math.Min(b[0].Length/2, b[0].T))
+	for i := range b {
+		knot(b[i].T, m[i].Omega)
+	}
+	carry(end, b[end].Length/2)
 	return c
 }

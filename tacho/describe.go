@@ -21,6 +21,15 @@ func (t *Track) describe(in []*stretch, opt Options) {
 		}
 	}
 	t.peak = findPeak(in, t.Seconds, opt)
+	for _, s := range in {
+		from, to := s.reach(t.Seconds)
+		switch {
+		case math.Abs(t.peak.T-from) < trackStep:
+			t.Warnings = append(t.Warnings, "the speed is highest where the rotor is first heard: it may have been higher before")
+		case math.Abs(t.peak.T-to) < trackStep:
+			t.Warnings = append(t.Warnings, "the speed is highest where the rotor is last heard: it may have been higher after")
+		}
+	}
 	best := in[0]
 	for _, s := range in {
 		if s.evidence > best.evidence {

@@ -42,25 +42,18 @@ func rightMultiple(src *sound.Source, in []*stretch, opt Options) ([]*stretch, e
 		}
 		best := lists[i][0]
 		n := s
-		cycles := 0.0
-		if z := float64(opt.Pulses); z > 1 && spectra[i].Between(best.ratio()/z, opt.Pulses) > unequalPower {
-			cycles = 2 * z
-		}
-		if r := best.ratio(); r != 1 || cycles > 0 {
+		if r := best.ratio(); r != 1 {
 			var err error
-			if n, err = refineCourse(src, s.course(r), cycles, 0.002, opt); err != nil {
+			if n, err = refineCourse(src, s.course(r), 0, 0.002, opt); err != nil {
 				return nil, err
-			}
-			if n == nil && cycles > 0 { // too short for whole turns
-				n, err = refineCourse(src, s.course(r), 0, 0.002, opt)
-				if err != nil {
-					return nil, err
-				}
 			}
 			if n == nil {
 				continue
 			}
-			n.evidence, n.cycles = s.evidence, cycles
+			n.evidence = s.evidence
+		}
+		if z := float64(opt.Pulses); z > 1 && spectra[i].Between(best.ratio()/z, opt.Pulses) > unequalPower {
+			n.cycles = 2 * z
 		}
 		for _, r := range lists[i][1:min(6, len(lists[i]))] {
 			f := r.ratio() / best.ratio()
@@ -69,7 +62,25 @@ func rightMultiple(src *sound.Source, in []*stretch, opt Options) ([]*stretch, e
 		n.balanced = len(n.alternatives) > 0 && n.alternatives[0].Odds < 3
 		out = append(out, n)
 	}
-	return joinStretches(src, out, opt)
+	out, err := joinStretches(src, out, opt)
+	if err != nil {
+		return nil, err
+	}
+	for i, s := range out {
+		if s.cycles == 0 {
+			continue
+		}
+		// the last word on unequal blades: in blocks of two whole turns
+		n, err := refineCourse(src, s.course(1), s.cycles, 0.002, opt)
+		if err != nil {
+			return nil, err
+		}
+		if n != nil { // else too short for whole turns
+			n.evidence, n.cycles, n.alternatives, n.balanced = s.evidence, s.cycles, s.alternatives, s.balanced
+			out[i] = n
+		}
+	}
+	return out, nil
 }
 
 // unequalPower is the power of the lines between those of the pulse rate, over
@@ -78,7 +89,7 @@ const unequalPower = 1e-3
 
 // joinSeconds is the longest pause over which two stretches of one motion are
 // followed as one.
-const joinSeconds = 0.6
+const joinSeconds = 0.8
 
 // joinStretches follows neighbouring stretches as one where the second goes on
 // as the first ended: frames may have lost the rotor between, or read it as a
@@ -97,13 +108,14 @@ func joinStretches(src *sound.Source, in []*stretch, opt Options) ([]*stretch, e
 			continue
 		}
 		c := a.course(1)
-		for k, t := range b.course(1).T {
+		next := b.course(1)
+		for k, t := range next.T {
 			if t > c.T[len(c.T)-1]+1e-3 {
 				c.T = append(c.T, t)
-				c.Rate = append(c.Rate, b.fit.Motion[k].Omega/(2*math.Pi))
+				c.Rate = append(c.Rate, next.Rate[k])
 			}
 		}
-		n, err := refineCourse(src, c, math.Max(a.cycles, b.cycles), 0.002, opt)
+		n, err := refineCourse(src, c, 0, 0.002, opt)
 		if err != nil {
 			return nil, err
 		}

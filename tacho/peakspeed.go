@@ -98,23 +98,28 @@ func findPeak(in []*stretch, seconds float64, opt Options) *PeakSpeed {
 // of that is added, as the kind of top is not known.
 func summit(in []*stretch, seconds float64) (hz, u float64) {
 	const step = 0.004
-	each := func(see func(hz, u float64)) {
+	each := func(see func(hz, u float64, edge bool)) {
 		for _, s := range in {
 			from, to := s.reach(seconds)
-			for i := 0; from+float64(i)*step <= to+1e-9; i++ {
+			n := int((to-from)/step + 1e-9)
+			for i := 0; i <= n; i++ {
 				f, u, _ := s.at(from + float64(i)*step)
-				see(f, u)
+				see(f, u, i == 0 || i == n)
 			}
 		}
 	}
-	each(func(f, v float64) {
+	atEdge := false
+	each(func(f, v float64, edge bool) {
 		if f > hz {
-			hz, u = f, v
+			hz, u, atEdge = f, v, edge
 		}
 	})
+	if atEdge {
+		return hz, u // where the sound begins or ends is no choice among many
+	}
 	floor := hz - u
 	sum, n := 0.0, 0.0
-	each(func(f, _ float64) {
+	each(func(f, _ float64, _ bool) {
 		if f >= floor {
 			sum += f
 			n++

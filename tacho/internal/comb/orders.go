@@ -333,7 +333,7 @@ func (o *Orders) Pattern(base float64, z int) int {
 			continue
 		}
 		// weak lines far up prove nothing: three in a row are enough
-		least, k := math.Inf(1), 0.0
+		least, sum, k := math.Inf(1), 0.0, 0.0
 		for m := d; m <= len(v) && m <= 3*d; m += d {
 			// against pairs on either side, which a sloping envelope leaves level
 			var near, pairs float64
@@ -350,11 +350,17 @@ func (o *Orders) Pattern(base float64, z int) int {
 				}
 				pairs++
 			}
-			least = math.Min(least, v[m-1]-near/pairs)
+			e := v[m-1] - near/pairs
+			least = math.Min(least, e)
+			sum += e
 			k++
 		}
-		if least > 1.2 && k*least*least > best && k*least*least > 5 {
-			best, at = k*least*least, d
+		mean, need := sum/k, 1.2
+		if d == 2 {
+			need = 1.6 // every other line being stronger is no great wonder
+		}
+		if (d > 2 || k > 2) && least > 0.5 && mean > need && k*mean*mean > best && k*mean*mean > 5 {
+			best, at = k*mean*mean, d
 		}
 	}
 	return at
