@@ -47,7 +47,7 @@ var snippetImports = map[string]string{
 	"fmt": "fmt.Println", "math": "math.Pi", "math/cmplx": "cmplx.Abs", "time": "time.Now",
 	"sync": "sync.OnceFunc", "errors": "errors.New", "strings": "strings.Join", "sort": "sort.Ints",
 	"strconv": "strconv.Itoa", "bytes": "bytes.Equal", "encoding/json": "json.Marshal", "os": "os.Open",
-	"math/rand": "rand.Intn", "regexp": "regexp.Compile", "io": "io.EOF", "slices": "slices.Sort[[]int]", "maps": "maps.Clone[map[int]int]", "cmp": "cmp.Compare[int]",
+	"math/rand": "rand.Intn", "regexp": "regexp.Compile", "io": "io.EOF", "bufio": "bufio.NewReader", "slices": "slices.Sort[[]int]", "maps": "maps.Clone[map[int]int]", "cmp": "cmp.Compare[int]",
 }
 
 func importBlock() string {

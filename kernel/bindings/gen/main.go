@@ -7,6 +7,7 @@ package main
 
 import (
 	"bufio"
+	"bytes"
 	"flag"
 	"fmt"
 	"go/format"
@@ -62,23 +63,38 @@ func run(list, out string) error {
 	if err := os.MkdirAll(filepath.Join(out, "docs"), 0o755); err != nil {
 		return err
 	}
+	for name, text := range files {
+		if err := replace(filepath.Join(out, name), text); err != nil {
+			return err
+		}
+	}
 	for _, pattern := range []string{"zz_*.go", "docs/*.txt"} {
 		old, err := filepath.Glob(filepath.Join(out, pattern))
 		if err != nil {
 			return err
 		}
 		for _, f := range old {
-			if err := os.Remove(f); err != nil {
-				return err
+			if rel, err := filepath.Rel(out, f); err == nil && files[rel] == nil {
+				if err := os.Remove(f); err != nil {
+					return err
+				}
 			}
 		}
 	}
-	for name, text := range files {
-		if err := os.WriteFile(filepath.Join(out, name), text, 0o644); err != nil {
-			return err
-		}
-	}
 	return nil
+}
+
+// replace writes a file in one step, so that whoever builds meanwhile sees the
+// old text or the new one; a file that has the text already is left alone.
+func replace(name string, text []byte) error {
+	if old, err := os.ReadFile(name); err == nil && bytes.Equal(old, text) {
+		return nil
+	}
+	tmp := name + ".new"
+	if err := os.WriteFile(tmp, text, 0o644); err != nil {
+		return err
+	}
+	return os.Rename(tmp, name)
 }
 
 // readList reads the import paths of a list: one a line, # begins a comment.
