@@ -50,12 +50,16 @@ func Classes() []Class {
 	}
 }
 
-// Case returns case number i of the class for an exam's seed.
+// Case returns case number i of the class for an exam's seed: loud or soft, and
+// in 16 bits as recorders write them, unless the class says how.
 func (c Class) Case(seed uint64, i int) Case {
 	h := fnv.New64a()
 	h.Write([]byte(c.Name))
 	r := rand.New(rand.NewPCG(seed, h.Sum64()^uint64(i)*0x9e3779b97f4a7c15))
 	k := c.Draw(r, i)
 	k.Scene.Seed = r.Uint64() >> 12 // short enough to be kept exactly in JSON
+	if k.Scene.Bits == 0 {
+		k.Scene.Peak, k.Scene.Bits = spread(r, 0.05, 0.98), 16
+	}
 	return k
 }

@@ -91,7 +91,8 @@ type TrackScore struct {
 	Square float64
 	// Of the points that a local chirp bound exists for, in hertz squared: the sum
 	// of squared errors, of the bound for the best window, of the same for windows
-	// of at most briefWindow (for a steady truth the harmonic bound in both places), and of the stated standard uncertainties.
+	// of at most briefWindow (for a steady truth the harmonic bound in both
+	// places), and of the stated standard uncertainties.
 	Error, Best, Brief, Stated float64
 	// Z is the median of the absolute error over the stated standard uncertainty.
 	Z float64
