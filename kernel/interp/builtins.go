@@ -23,6 +23,8 @@ const (
 	goPanicked = hidden + "gopanic"
 	atCellEnd  = hidden + "defer"
 	recovered  = hidden + "recovered"
+	intToFloat = hidden + "float64"
+	floatToInt = hidden + "int"
 )
 
 // maxDepth is the deepest nesting of interpreted calls.
@@ -127,6 +129,8 @@ func (in *Interp) addBuiltins() {
 	})
 	in.builtin(goPanicked, 1, 1, in.compileGoPanicked)
 	in.builtin(atCellEnd, 1, 1, plainFunc(func(f func()) { in.atEnd = append(in.atEnd, f) }))
+	in.builtin(intToFloat, 1, 1, plainFunc(func(i int) float64 { return float64(i) }))
+	in.builtin(floatToInt, 1, 1, plainFunc(func(f float64) int { return int(f) }))
 	in.builtin(recovered, 1, 1, plainFunc(asGoPanic))
 	in.builtin(oneValue, 1, 1, func(c *fast.Comp, call *ast.CallExpr) *fast.Call {
 		a := c.Expr1(call.Args[0], nil)

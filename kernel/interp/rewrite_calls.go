@@ -29,6 +29,7 @@ func (r *rewriter) call(c *astutil.Cursor, n *ast.CallExpr) {
 	}
 	r.arguments(n)
 	if tv, ok := r.info.Types[n.Fun]; ok && tv.IsType() {
+		r.conversion(c, n, tv.Type)
 		return
 	}
 	// Given one argument that has a two-value form, the engine would pass both
@@ -71,6 +72,20 @@ func (r *rewriter) call(c *astutil.Cursor, n *ast.CallExpr) {
 				r.replace(c, n, callAt(n.Pos(), recovered, n))
 			}
 		}
+	}
+}
+
+// conversion takes the two conversions that numerical loops are full of past
+// reflection, through which the engine makes them.
+func (r *rewriter) conversion(c *astutil.Cursor, n *ast.CallExpr, to types.Type) {
+	if len(n.Args) != 1 || r.isConst(n.Args[0]) {
+		return
+	}
+	switch from := r.typeOf(n.Args[0]); {
+	case from == types.Typ[types.Int] && to == types.Typ[types.Float64]:
+		r.replace(c, n, callAt(n.Pos(), intToFloat, n.Args[0]))
+	case from == types.Typ[types.Float64] && to == types.Typ[types.Int]:
+		r.replace(c, n, callAt(n.Pos(), floatToInt, n.Args[0]))
 	}
 }
 
