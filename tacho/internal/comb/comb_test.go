@@ -1,0 +1,179 @@
+package comb
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"rotorhum/tacho/internal/sound"
+)
+
+// hum returns n samples of a stack whose rate is rate(t), with unit noise.
+func hum(seed uint64, n int, fs float64, rate func(t float64) float64, amps []float64) []float64 {
+	r := rand.New(rand.NewPCG(seed, 2))
+	x := make([]float64, n)
+	phi := 0.0
+	for i := range x {
+		phi += 2 * math.Pi * rate(float64(i)/fs) / fs
+		for m, a := range amps {
+			x[i] += a * math.Cos(float64(m+1)*phi+float64(m*m))
+		}
+		x[i] += r.NormFloat64()
+	}
+	return x
+}
+
+func source(t *testing.T, fs float64, x ...[]float64) *sound.Source {
+	t.Helper()
+	channels := make([]int, len(x))
+	for c := range channels {
+		channels[c] = c
+	}
+	s, err := sound.New(func(ch, start int, dst []float64) (int, error) { return copy(dst, x[ch][start:]), nil },
+		channels, len(x[0]), fs, fs)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
+func TestScanFindsTheRateNotItsMultiples(t *testing.T) {
+	// a tenth of the noise's power in all: -10 dB
+	amps := []float64{0.2, 0.2, 0.2, 0.2, 0.2}
+	for seed := range uint64(10) {
+		f := 70 + 30*float64(seed)
+		x := hum(seed, 8000, 8000, func(float64) float64 { return f }, amps)
+		s := NewSpectrum([][]float64{x}, 8000, nil)
+		best, trials := NewScanner(30).Scan(s, 30, 800, 5)
+		if math.Abs(best[0].Rate-f) > 0.5 {
+			t.Errorf("rate %.2f Hz found, want %.0f (%v)", best[0].Rate, f, best)
+		}
+		if odds := best[0].Evidence - math.Log(trials); odds < 5 {
+			t.Errorf("%.0f Hz: log odds %.1f, want more than 5", f, odds)
+		}
+	}
+}
+
+func TestScanOfNoiseIsNoEvidence(t *testing.T) {
+	for seed := range uint64(20) {
+		x := hum(seed, 8000, 8000, func(float64) float64 { return 1 }, nil)
+		best, trials := NewScanner(30).Scan(NewSpectrum([][]float64{x}, 8000, nil), 30, 800, 1)
+		// one in several hundred passes -1.5
+		if odds := best[0].Evidence - math.Log(trials); odds > 0 {
+			t.Errorf("seed %d: log odds %.2f for noise", seed, odds)
+		}
+	}
+}
+
+func TestFramesHoldAFastRamp(t *testing.T) {
+	const fs = 16000.0
+	rate := func(t float64) float64 { return 60 * math.Exp(1.5*t) } // 150 % per second
+	x := hum(3, int(1.2*fs), fs, rate, []float64{0.6, 0.5, 0.4, 0.3})
+	f, err := Analyse(source(t, fs, x), FrameOptions{Lo: 20, Hi: 2000, Hop: 0.02, Harmonics: 12, Keep: 24})
+	if err != nil {
+		t.Fatal(err)
+	}
+	good := 0
+	moments := 0
+	for i, m := range f.Moments {
+		at := float64(i) * f.Hop
+		if at < 0.2 || at > 1 {
+			continue
+		}
+		moments++
+		for _, s := range m.States {
+			if math.Abs(s.Rate/rate(at)-1) < 0.02 && math.Abs(s.Slope-1.5) < 1 {
+				good++
+				break
+			}
+		}
+	}
+	if good < moments*9/10 {
+		t.Errorf("%d of %d frames hold the true rate and slope among their candidates", good, moments)
+	}
+}
+
+func TestContrastFlattensAPlateauAndKeepsLines(t *testing.T) {
+	r := rand.New(rand.NewPCG(1, 9))
+	work := make([]float64, 513)
+	plateau := make([]float64, 512)
+	for k := range plateau {
+		plateau[k] = 100 * r.ExpFloat64()
+	}
+	contrast(plateau, work)
+	mean := 0.0
+	for _, v := range plateau {
+		mean += v / 512
+	}
+	if mean > 1.6 {
+		t.Errorf("a plateau of 100 keeps a mean of %.2f, want about 1", mean)
+	}
+	lines := make([]float64, 512)
+	for k := range lines {
+		lines[k] = r.ExpFloat64()
+		if k%20 == 10 {
+			lines[k] = 400
+		}
+	}
+	contrast(lines, work)
+	for k := 10; k < 512; k += 20 {
+		if lines[k] < 100 {
+			t.Errorf("the line at bin %d of 400 is left with %.1f", k, lines[k])
+		}
+	}
+}
+
+func TestFastLogarithms(t *testing.T) {
+	for x := 1e-6; x < 1e12; x *= 1.37 {
+		if d := fastLog2(x) - math.Log2(x+1e-9); math.Abs(d) > 0.03 {
+			t.Errorf("fastLog2(%g) is off by %.3f, want at most 0.03", x, d)
+		}
+	}
+	for x := -40.0; x < 40; x += 0.173 {
+		if d := fastExp2(x)/math.Exp2(x) - 1; math.Abs(d) > 0.004 {
+			t.Errorf("fastExp2(%g) is off by %.4f, want at most 0.004", x, d)
+		}
+	}
+}
+
+func TestOrdersOfAChangingRate(t *testing.T) {
+	const fs, seconds = 16000.0, 4.0
+	turn := func(t float64) float64 { return 60*t + 8*t*t } // 60 to 124 per second
+	rate := func(t float64) float64 { return 60 + 16*t }
+	// every third line is strong: pulses of a rotor with three unequal blades
+	x := hum(4, int(seconds*fs), fs, rate, []float64{0.15, 0.12, 1.5, 0.1, 0.12, 1.2, 0.1, 0.1, 0.9})
+	o, err := NewOrders(source(t, fs, x), turn, 0.1, seconds-0.1, 24, 20)
+	if err != nil || o == nil {
+		t.Fatalf("no order spectrum: %v", err)
+	}
+	for m := 1.0; m <= 9; m++ {
+		if o.Line(m) < 6 {
+			t.Errorf("order %v stands out by %.1f, want more than 6", m, o.Line(m))
+		}
+		if o.Line(m+0.5) > 6 {
+			t.Errorf("order %v stands out by %.1f although nothing is there", m+0.5, o.Line(m+0.5))
+		}
+	}
+	if d := o.Pattern(1, 3); d != 3 {
+		t.Errorf("every third line is strong, Pattern says %d", d)
+	}
+	if u := o.Between(1, 3); u < 1e-3 || u > 0.1 {
+		t.Errorf("lines between hold %.4f of the pulse lines' power, want about 0.01", u)
+	}
+	if f := o.Filled(1); f < 0.9 {
+		t.Errorf("share of places with lines %.2f, want all", f)
+	}
+}
+
+func TestPatternWantsMoreThanOneLoudLine(t *testing.T) {
+	const fs, seconds = 16000.0, 4.0
+	turn := func(t float64) float64 { return 80 * t }
+	x := hum(5, int(seconds*fs), fs, func(float64) float64 { return 80 }, []float64{0.4, 0.35, 1.5, 0.3, 0.35, 0.25, 0.2})
+	o, err := NewOrders(source(t, fs, x), turn, 0.1, seconds-0.1, 24, 20)
+	if err != nil || o == nil {
+		t.Fatalf("no order spectrum: %v", err)
+	}
+	if d := o.Pattern(1, 3); d != 1 {
+		t.Errorf("one loud third harmonic is taken for a pattern of %d", d)
+	}
+}
