@@ -46,10 +46,13 @@ def comparable(cell):
     """The cell's outputs with what depends on timing removed.
 
     nbclient keeps the pieces in which a stream arrived; `rotorhum run` joins
-    them.
+    them. Where a person watches, slow work shows a bar, which leaves a display
+    with nothing in it when it is done.
     """
     outputs = []
     for o in copy.deepcopy(cell.get("outputs", [])):
+        if o.output_type == "display_data" and o.data == {"text/plain": ""}:
+            continue
         last = outputs[-1] if outputs else None
         if (o.output_type == "stream" and last and last.output_type == "stream"
                 and last.name == o.name):

@@ -92,10 +92,18 @@ const barEvery = 100 * time.Millisecond
 
 // progress shows a bar that the function it returns moves.
 func (in *Interp) progress(total int, label string) func(int) {
+	return in.progressAs(in.barName(), total, label)
+}
+
+// barName returns the name of the display of a new bar.
+func (in *Interp) barName() string {
 	in.named.mu.Lock()
+	defer in.named.mu.Unlock()
 	in.bars++
-	id := fmt.Sprintf("progress-%d-%d", in.calls, in.bars)
-	in.named.mu.Unlock()
+	return fmt.Sprintf("progress-%d-%d", in.calls, in.bars)
+}
+
+func (in *Interp) progressAs(id string, total int, label string) func(int) {
 	var mu sync.Mutex
 	last, ended := time.Now(), false
 	in.displayAs(id, bar(0, total, label))

@@ -9,13 +9,16 @@ import (
 	"time"
 
 	"github.com/cosmos72/gomacro/fast"
+
+	"rotorhum/kernel/cell"
+	"rotorhum/kernel/show"
 )
 
 // Compiled functions that may take long take options with a context to end
 // them, and perhaps a function to tell how far they are. Where a cell leaves
 // these fields out, the kernel fills them in: an interrupt then ends the call,
-// and a bar shows its progress where a person is watching. What the bar leaves
-// behind depends on time; a notebook that runs by itself does not get one.
+// and a bar shows its progress where a person is watching. Whether there is a bar
+// depends on the machine's speed, so it empties itself when the work is done.
 
 const fillOptions = hidden + "options"
 
@@ -72,21 +75,30 @@ func (in *Interp) compileFillOptions(c *fast.Comp, call *ast.CallExpr) *fast.Cal
 func (in *Interp) attended() bool { return in.req != nil && in.req.Input != nil }
 
 // slowProgress returns a function that shows the share done of a call as a
-// bar, once the call has taken some time.
+// bar, once the call has taken some time, until all is done.
 func (in *Interp) slowProgress(label string) func(float64) {
 	const steps, wait = 1000, 700 * time.Millisecond
 	began := time.Now()
 	var mu sync.Mutex
-	var set func(int)
+	var set func(int) // nil: no bar is shown
+	var name string
+	ended := false
 	return func(share float64) {
 		mu.Lock()
 		defer mu.Unlock()
-		if set == nil {
-			if time.Since(began) < wait || share >= 1 {
-				return
+		switch {
+		case ended || set == nil && share < 1 && time.Since(began) < wait:
+		case share >= 1:
+			ended = true
+			if set != nil {
+				in.displayAs(name, cell.Bundle{Data: map[string]any{show.TextPlain: ""}})
 			}
-			set = in.progress(steps, label)
+		case set == nil:
+			name = in.barName()
+			set = in.progressAs(name, steps, label)
+			fallthrough
+		default:
+			set(int(share * steps))
 		}
-		set(int(share * steps))
 	}
 }

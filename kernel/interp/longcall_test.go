@@ -5,6 +5,7 @@ import (
 	"reflect"
 	"strings"
 	"testing"
+	"time"
 
 	"github.com/gopherdata/gophernotes/imports"
 
@@ -27,10 +28,22 @@ func slowWork(o slowOptions) (int, error) {
 	return o.Steps, o.Context.Err()
 }
 
+// slowTelling tells how far it is until after a person would want to know.
+func slowTelling(o slowOptions) {
+	if o.Progress == nil {
+		return
+	}
+	for i := range o.Steps {
+		o.Progress(float64(i) / float64(o.Steps))
+		time.Sleep(time.Second / time.Duration(o.Steps))
+	}
+	o.Progress(1)
+}
+
 func init() {
 	imports.Packages["slow"] = imports.Package{
 		Name:  "slow",
-		Binds: map[string]reflect.Value{"Work": reflect.ValueOf(slowWork)},
+		Binds: map[string]reflect.Value{"Work": reflect.ValueOf(slowWork), "Telling": reflect.ValueOf(slowTelling)},
 		Types: map[string]reflect.Type{"Options": reflect.TypeFor[slowOptions]()},
 	}
 }
@@ -63,6 +76,40 @@ func TestAContextOfTheCellsOwnIsKept(t *testing.T) {
 	_, o := b.run("slow.Work(slow.Options{Steps: 1, Context: ctx})")
 	if o.Fault == nil || !strings.Contains(o.Fault.Value, "context canceled") {
 		t.Errorf("fault = %v, want the error of the cell's context", o.Fault)
+	}
+}
+
+// ends is a recorder that keeps the last state of each display.
+type ends struct {
+	recorder
+	last map[string]cell.Bundle
+}
+
+func (e *ends) Display(b cell.Bundle, id string) { e.last[id] = b }
+func (e *ends) Update(b cell.Bundle, id string)  { e.last[id] = b }
+
+// Whether slow work shows a bar depends on the machine, so none stays behind.
+func TestTheBarOfSlowWorkEmptiesItself(t *testing.T) {
+	b := start(t)
+	b.must("import \"slow\"")
+	e := &ends{last: map[string]cell.Bundle{}}
+	run := func(input func(string, bool) (string, error)) {
+		if o := b.Run(cell.Request{Code: "slow.Telling(slow.Options{Steps: 10})", Sink: e, Input: input}); o.Fault != nil {
+			t.Fatal(o.Fault)
+		}
+	}
+	run(nil)
+	if len(e.last) != 0 {
+		t.Errorf("without a person: %v", e.last)
+	}
+	run(func(string, bool) (string, error) { return "", nil })
+	if len(e.last) != 1 {
+		t.Errorf("with a person: %d displays, want a bar", len(e.last))
+	}
+	for _, left := range e.last {
+		if len(left.Data) != 1 || left.Data["text/plain"] != "" {
+			t.Errorf("the bar leaves %v", left.Data)
+		}
 	}
 }
 
