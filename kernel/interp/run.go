@@ -14,6 +14,9 @@ import (
 // when it returns.
 func (in *Interp) eval(src *source) (b *cell.Bundle, fault *cell.Fault) {
 	ctx := in.stop.begin()
+	in.traceMu.Lock()
+	in.trace = nil
+	in.traceMu.Unlock()
 	defer func() {
 		if r := recover(); r != nil {
 			b, fault = nil, in.internalFault(r)
