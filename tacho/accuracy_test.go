@@ -28,16 +28,16 @@ func TestAccuracy(t *testing.T) {
 		// the truth, among the right readings.
 		cover float64
 	}{
-		"steady":      {20, 1, 17, 0, 0, 1.6, 85},
-		"steady-wide": {20, 1, 17, 0, 0, 1.6, 85},
-		"ramp":        {10, 3, 5, 5, 50, 0, 50},
-		"wow":         {6, 4, 4, 2, 30, 0, 50},
-		"mains":       {4, 5, 3, 1, 30, 0, 50},
-		"trial":       {4, 8, 3, 1, 25, 0, 50},
-		"multiple":    {12, 3, 6, 6, 60, 0, 50},
-		"hostile":     {9, 5, 5, 4, 50, 0, 50},
-		"no-rotor":    {20, 3, 11, 0, 0, 0, 0},
-		"coverage":    {10, 3, 6, 4, 40, 0, 60},
+		"steady":      {20, 1, 19, 0, 0, 1.4, 80},
+		"steady-wide": {20, 1, 18, 1, 5, 1.4, 80},
+		"ramp":        {10, 3, 5, 2, 10, 0, 90},
+		"wow":         {6, 4, 5, 1, 10, 0, 75},
+		"mains":       {4, 5, 3, 1, 15, 0, 85},
+		"trial":       {4, 8, 3, 1, 20, 0, 80},
+		"multiple":    {12, 3, 8, 4, 40, 0, 85},
+		"hostile":     {9, 5, 6, 2, 15, 0, 80},
+		"no-rotor":    {20, 3, 17, 0, 0, 0, 0},
+		"coverage":    {10, 3, 6, 4, 40, 0, 75},
 	}
 	for _, c := range exam.Classes() {
 		t.Run(c.Name, func(t *testing.T) {
