@@ -87,6 +87,9 @@ func closing(open string) string {
 
 // compileRules are for the messages of go/types.
 var compileRules = []rule{
+	on(`^undefined: (\w+)\.(\w+) \(but have (\w+)\)$`, func(_ *clue, m []string) string {
+		return fmt.Sprintf("Did you mean %s.%s? What a package offers begins with a capital letter.", m[1], m[3])
+	}),
 	on(`^undefined: (\w+)\.(\w+)$`, adviseMember),
 	on(`^undefined: ([\pL_][\pL\d_]*)$`, adviseUndefined),
 	on(`^package "([^"]*)" is not part of this kernel`, adviseImport),
@@ -159,6 +162,12 @@ var compileRules = []rule{
 	on(`is not a type`, say("A type is wanted here, such as float64 or []float64.")),
 	on(`is not an expression|\(type\)`, say("A value is wanted here, not a type: make one with T{…} or T(x).")),
 	on(`use of package (\w+) not in selector|use of package (\w+) without selector`, say("Write the name of something in the package after a dot.")),
+	on(`unknown field (\w+) in struct literal of type (\S+)`, func(c *clue, m []string) string {
+		if n := nearest(m[1], c.in.membersOfTypeText(m[2])); n != "" {
+			return fmt.Sprintf("Did you mean %s?", n)
+		}
+		return ""
+	}),
 	on(`unknown field (\w+) in struct literal`, say("Compare the field names with those of the type: press Shift-Tab on it.")),
 	on(`too (few|many) values in struct literal`, say("Give all fields in order, or name those you give: T{Name: value}.")),
 	on(`mixture of field:value and value`, say("Name all fields or none.")),
@@ -278,6 +287,18 @@ func adviseSelector(c *clue, m []string) string {
 	if m[3] != "" {
 		return fmt.Sprintf("Did you mean %s? Upper and lower case differ.", m[3])
 	}
+	if strings.HasPrefix(m[1], "type ") {
+		m[1] = m[1][len("type "):]
+	}
+	if strings.HasPrefix(m[1], "[") || strings.HasPrefix(m[1], "map[") || m[1] == "string" {
+		switch strings.ToLower(m[2]) {
+		case "append", "add", "push":
+			return "Write x = append(x, …): a slice has no methods."
+		case "len", "length", "size", "count":
+			return "Write len(x)."
+		}
+		return "A " + m[1] + " has no fields or methods: use len, append, an index, or a function that takes it."
+	}
 	if n := nearest(m[2], c.in.membersOfTypeText(m[1])); n != "" {
 		return fmt.Sprintf("Did you mean %s?", n)
 	}
@@ -301,6 +322,9 @@ func adviseMismatch(_ *clue, m []string) string {
 		return fmt.Sprintf("Convert the right side: %s(…).", x)
 	case strings.HasPrefix(x, "untyped") || strings.HasPrefix(y, "untyped"):
 		return "These two do not go together; check what each of them is."
+	}
+	if strings.Contains(x, ".") && strings.Contains(y, ".") {
+		return "They are different kinds of quantity: use a method or function that makes one of the other."
 	}
 	return fmt.Sprintf("Convert one side to the type of the other: %s(…) or %s(…).", x, y)
 }

@@ -175,6 +175,9 @@ func (a *autopsy) nilPart() (what string) {
 			what = a.text(e)
 			return false
 		}
+		if v.Kind() == reflect.Interface && !v.IsNil() {
+			v = v.Elem()
+		}
 		switch v.Kind() {
 		case reflect.Pointer, reflect.Interface, reflect.Func, reflect.Map:
 			if v.IsNil() {
