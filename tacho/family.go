@@ -91,6 +91,10 @@ func FindFamily(rec *Recording, opt Options) (*Family, error) {
 	return findFamily(src, 0, src.Frames, opt)
 }
 
+// loudLine is the power of a line over the floor from which on its leakage
+// matters.
+const loudLine = 3000
+
 // findFamily searches frames from..from+n of src, at most familySeconds.
 func findFamily(src *sound.Source, from, n int, opt Options) (*Family, error) {
 	if limit := int(familySeconds * src.Rate); n > limit {
@@ -108,7 +112,12 @@ func findFamily(src *sound.Source, from, n int, opt Options) (*Family, error) {
 	}
 	spec := comb.NewSpectrum(x, src.Rate, nil)
 	scan := comb.NewScanner(familyHarmonics)
-	best, trials := scan.Scan(spec, lo, hi, 12)
+	look := spec
+	if spec.Loudest() > loudLine {
+		// without a window a loud line leaks everywhere; there is signal to spare
+		look = comb.NewSpectrum(x, src.Rate, Hann.Weights(n))
+	}
+	best, trials := scan.Scan(look, lo, hi, 12)
 	if len(best) == 0 {
 		return nil, ErrNoReading
 	}

@@ -4,6 +4,7 @@ package comb
 
 import (
 	"math"
+	"slices"
 
 	"rotorhum/tacho/internal/floor"
 	"rotorhum/tacho/internal/transform"
@@ -93,6 +94,15 @@ func (s *Spectrum) At(f float64) float64 {
 		}
 	}
 	return sum
+}
+
+// Loudest returns the largest normalised power.
+func (s *Spectrum) Loudest() float64 {
+	top := 0.0
+	for _, z := range s.Z {
+		top = max(top, slices.Max(z))
+	}
+	return top
 }
 
 // Top returns the highest frequency of the spectrum.

@@ -79,8 +79,15 @@ func ratio(z, present, stranger float64) float64 {
 	return math.Log((1 - present) + present*mixed(z, lineTail)/background)
 }
 
-// At returns the evidence of normalised power z, z >= 0.
+// At returns the evidence of normalised power z; a z below zero or NaN counts
+// as no power at all.
 func (l *Line) At(z float64) float64 {
+	if !(z > 0) {
+		return l.table[0]
+	}
+	if z > 1e15 {
+		z = 1e15
+	}
 	x := z * (1 / zStep)
 	i := int(x)
 	if i >= len(l.table)-1 {

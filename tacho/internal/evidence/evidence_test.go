@@ -35,6 +35,14 @@ func TestLineIsBoundedAndRises(t *testing.T) {
 	if d := l.At(1e5) - l.At(1e4); d < 0.5 || d > 2.5 {
 		t.Errorf("a line ten times as loud gains %v nats, want 0.5 to 2.5", d)
 	}
+	for _, z := range []float64{math.NaN(), -1, math.Inf(-1)} {
+		if l.At(z) != l.At(0) {
+			t.Errorf("At(%v) = %v, want what no power gives, %v", z, l.At(z), l.At(0))
+		}
+	}
+	if v := l.At(math.Inf(1)); math.IsInf(v, 0) || math.IsNaN(v) {
+		t.Errorf("At(+Inf) = %v, want a bounded number", v)
+	}
 	if p := l.Posterior(0); p > 0.5 {
 		t.Errorf("probability of a line where there is no power: %v", p)
 	}

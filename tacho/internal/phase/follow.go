@@ -140,6 +140,20 @@ func rateAt(s Smooth, dt float64) float64 {
 	return math.Max(f, 0.2*s.Omega/(2*math.Pi))
 }
 
+// quietest bounds the noise from below, as a share of the loudest line's power:
+// 16-bit samples are no cleaner than that, and a synthetic sound without any
+// noise would else be known with no error at all.
+const quietest = 1e-8
+
+// loudest returns the largest power among demodulated orders.
+func loudest(y []complex128) float64 {
+	top := 0.0
+	for _, v := range y {
+		top = math.Max(top, real(v)*real(v)+imag(v)*imag(v))
+	}
+	return top
+}
+
 // measureNoise estimates the noise around each harmonic from the half orders
 // beside it over about a second.
 func (l *locked) measureNoise(harmonics int) {
@@ -167,10 +181,11 @@ func (l *locked) measureNoise(harmonics int) {
 					}
 				}
 				slices.Sort(buf)
-				// mean of exponential power from its median
+				// mean of exponential power from its median, and never less than
+				// rounding would leave of the loudest line
 				v := buf[len(buf)/2] / math.Ln2
 				for j := i; j < min(n, i+half/2); j++ {
-					l.noise[j][c][m-1] = v + 1e-30
+					l.noise[j][c][m-1] = math.Max(v, quietest*loudest(l.blocks[j].Y[c])) + 1e-30
 				}
 			}
 		}
