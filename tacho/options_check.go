@@ -74,13 +74,20 @@ const workingRate = 15000.0
 // source opens the channels that the options ask for.
 func (o Options) source(rec *Recording) (*sound.Source, error) {
 	least := math.Max(workingRate, 2.3*float64(o.Range.Hi))
+	// every look at the recording is a chance to stop
+	block := func(ch, start int, dst []float64) (int, error) {
+		if o.Context != nil && o.Context.Err() != nil {
+			return 0, o.Context.Err()
+		}
+		return rec.Block(ch, start, dst)
+	}
 	if o.Channel == MixDown && rec.Channels > 1 {
 		mix := func(_, start int, dst []float64) (int, error) {
 			clear(dst)
 			part := make([]float64, len(dst))
 			n := 0
 			for c := 0; c < rec.Channels; c++ {
-				k, err := rec.Block(c, start, part)
+				k, err := block(c, start, part)
 				if err != nil {
 					return k, err
 				}
@@ -101,7 +108,7 @@ func (o Options) source(rec *Recording) (*sound.Source, error) {
 			channels = append(channels, c)
 		}
 	}
-	return quiet(sound.New(rec.Block, channels, rec.Frames, rec.Rate, least))
+	return quiet(sound.New(block, channels, rec.Frames, rec.Rate, least))
 }
 
 // quiet takes the hum of the electric supply out of a source.

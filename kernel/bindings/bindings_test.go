@@ -90,10 +90,10 @@ func TestListedPackagesAreRegisteredAndDocumented(t *testing.T) {
 func TestDocs(t *testing.T) {
 	var docs Docs
 	for _, c := range []struct{ path, name, signature, text string }{
-		{"math", "Sqrt", "func Sqrt(x float64) float64", "square root"},
+		{"math", "Sqrt", "func Sqrt(x float64) float64", "go doc math.Sqrt"},
 		{"math", "Pi", "const Pi untyped float = 3.14159", ""},
-		{"strings", "Builder.WriteString", "func (b *Builder) WriteString(s string) (int, error)", "appends"},
-		{"gonum.org/v1/gonum/stat", "Mean", "func Mean(x, weights []float64) float64", "weighted mean"},
+		{"strings", "Builder.WriteString", "func (b *Builder) WriteString(s string) (int, error)", "go doc strings.Builder.WriteString"},
+		{"gonum.org/v1/gonum/stat", "Mean", "func Mean(x, weights []float64) float64", "go doc gonum.org/v1/gonum/stat.Mean"},
 		{"gonum.org/v1/plot", "Plot.X", "field X Axis", ""},
 		{"io", "Reader.Read", "func Read(p []byte) (n int, err error)", ""},
 	} {

@@ -11,7 +11,7 @@ func TestInspect(t *testing.T) {
 		code string // the cursor is at |
 		want string // all lines must occur
 	}{
-		{"math.Sq|rt(2)", "func Sqrt(x float64) float64\nSqrt returns the square root\npackage math"},
+		{"math.Sq|rt(2)", "func Sqrt(x float64) float64\ngo doc math.Sqrt\npackage math"},
 		{"math.Sqrt(|", "func Sqrt(x float64) float64"},
 		{"fmt.Println(math.Max(1, |", "func Max(x, y float64) float64"},
 		{"ma|th.Sqrt(2)", "package math"},
@@ -25,12 +25,12 @@ func TestInspect(t *testing.T) {
 		{"bladeCount|", "const bladeCount untyped int = 5"},
 		{"p.X.Lab|el", "field Label"},
 		{"p.Dra|w", "func (p *Plot) Draw(c draw.Canvas)"},
-		{"strings.Builder|", "type Builder struct {\nA Builder is used to"},
+		{"strings.Builder|", "type Builder struct {\ngo doc strings.Builder"},
 		{"var sb strings.Builder\nsb.Write|String(\"x\")", "func (b *Builder) WriteString(s string) (int, error)"},
 		{"must|(os.Open(\"x\"))", "func must[T any](v T, err error) T\nmust returns v if err is nil"},
 		{"append|(blades, blade)", "func append(slice []T, elems ...T) []T\nappend adds elements"},
 		{"Blade{Len|gth: 1}", "field Length float64"},
-		{"stat.Me|an", "func Mean(x, weights []float64) float64\nweighted mean"},
+		{"stat.Me|an", "func Mean(x, weights []float64) float64\ngo doc gonum.org/v1/gonum/stat.Mean"},
 		{"local := 3\nfmt.Println(loc|al)", "var local int"},
 		{"err|or", "type error interface"},
 		{"nonsense|", ""},

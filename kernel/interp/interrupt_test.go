@@ -3,6 +3,7 @@ package interp_test
 import (
 	"context"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
@@ -38,7 +39,8 @@ func TestInterruptStops(t *testing.T) {
 		t.Run(c.name, func(t *testing.T) {
 			b := start(t)
 			b.must("import (\"fmt\"; \"time\"; \"sync\"; \"sort\")\nkept := 1")
-			_, o := b.runInterrupted(c.code)
+			// the interrupts begin when the cell says that it runs, not before
+			o := b.runStarted("kept = 2\ndisplay(1)\n" + c.code)
 			if o.Fault == nil || o.Fault.Name != "Interrupted" {
 				t.Fatalf("fault = %v, want Interrupted", o.Fault)
 			}
@@ -56,6 +58,42 @@ func needsInterrupt(t *testing.T) {
 	if raceDetector {
 		t.Skip("interrupts are a race by the engine's design")
 	}
+}
+
+// starter is a sink that tells of the first display.
+type starter struct {
+	recorder
+	on   chan bool
+	once sync.Once
+}
+
+func (s *starter) Display(b cell.Bundle, id string) { s.once.Do(func() { close(s.on) }) }
+
+// runStarted runs a cell and interrupts it, from its first display on, until it
+// ends.
+func (b *bench) runStarted(code string) cell.Outcome {
+	s := &starter{on: make(chan bool)}
+	over, stopped := make(chan bool), make(chan bool)
+	go func() {
+		defer close(stopped)
+		select {
+		case <-s.on:
+		case <-over:
+			return
+		}
+		for {
+			b.Interrupt()
+			select {
+			case <-time.After(10 * time.Millisecond):
+			case <-over:
+				return
+			}
+		}
+	}()
+	o := b.Run(cell.Request{Name: "In[1]", Code: code, Sink: s})
+	close(over)
+	<-stopped
+	return o
 }
 
 // runInterrupted runs a cell and interrupts it until it ends.

@@ -27,6 +27,11 @@ func docsOf(p *packages.Package) []byte {
 		fmt.Fprintf(d, "# no documentation: %v\n", err)
 		return d.Bytes()
 	}
+	if d.foreign() {
+		for _, f := range p.Syntax {
+			ast.Inspect(f, silence)
+		}
+	}
 	d.put("", "package "+p.Name+" // import "+fmt.Sprintf("%q", p.PkgPath), all.Doc)
 	d.values(all.Consts)
 	d.values(all.Vars)
@@ -39,6 +44,22 @@ func docsOf(p *packages.Package) []byte {
 	return d.Bytes()
 }
 
+// foreign reports whether the package is not ours.
+func (d *docFile) foreign() bool { return !strings.HasPrefix(d.pkg.PkgPath, "rotorhum/") }
+
+// silence takes the comments out of declarations.
+func silence(n ast.Node) bool {
+	switch n := n.(type) {
+	case *ast.Field:
+		n.Doc, n.Comment = nil, nil
+	case *ast.ValueSpec:
+		n.Doc, n.Comment = nil, nil
+	case *ast.TypeSpec:
+		n.Doc, n.Comment = nil, nil
+	}
+	return true
+}
+
 // put writes one entry.
 func (d *docFile) put(name, signature, text string) {
 	fmt.Fprintf(d, "@%s\n", name)
@@ -46,6 +67,10 @@ func (d *docFile) put(name, signature, text string) {
 		fmt.Fprintf(d, "|%s\n", line)
 	}
 	text = strings.TrimSpace(text)
+	if d.foreign() {
+		// declarations are facts; the words belong to their authors
+		text = "Its documentation: go doc " + strings.TrimSuffix(d.pkg.PkgPath+"."+name, ".")
+	}
 	if text == "" {
 		return
 	}
