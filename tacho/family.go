@@ -88,6 +88,9 @@ func FindFamily(rec *Recording, opt Options) (*Family, error) {
 	if err != nil {
 		return nil, err
 	}
+	if h := src.Hum(); h != nil && h.Only {
+		return nil, ErrNoReading
+	}
 	return findFamily(src, 0, src.Frames, opt)
 }
 

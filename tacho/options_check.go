@@ -98,7 +98,7 @@ func (o Options) source(rec *Recording) (*sound.Source, error) {
 			}
 			return n, nil
 		}
-		return quiet(sound.New(mix, []int{0}, rec.Frames, rec.Rate, least))
+		return o.quiet(sound.New(mix, []int{0}, rec.Frames, rec.Rate, least))
 	}
 	channels := []int{0}
 	if o.Channel > 0 {
@@ -108,17 +108,21 @@ func (o Options) source(rec *Recording) (*sound.Source, error) {
 			channels = append(channels, c)
 		}
 	}
-	return quiet(sound.New(block, channels, rec.Frames, rec.Rate, least))
+	return o.quiet(sound.New(block, channels, rec.Frames, rec.Rate, least))
 }
 
-// quiet takes the hum of the electric supply out of a source.
-func quiet(src *sound.Source, err error) (*sound.Source, error) {
+// quiet takes the hum of the electric supply out of a source. If there is nothing
+// else, and the word of the user that something turns steadily, it stays.
+func (o Options) quiet(src *sound.Source, err error) (*sound.Source, error) {
 	if err != nil {
 		return nil, err
 	}
 	h, err := src.FindHum()
 	if err == nil && h != nil {
 		err = src.Remove(h)
+		if h.Only && o.Motion == Steady {
+			src.Keep()
+		}
 	}
 	return src, err
 }

@@ -79,6 +79,9 @@ func Follow(rec *Recording, opt Options) (*Track, error) {
 		return nil, err
 	}
 	t := &Track{Verdict: VerdictNoReading, Step: trackStep, Seconds: rec.Seconds()}
+	if h := src.Hum(); h != nil && h.Only {
+		return t.hum(), nil
+	}
 	heard := false
 	if opt.Motion != Steady {
 		var stretches []*stretch

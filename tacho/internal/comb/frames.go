@@ -229,7 +229,9 @@ func (w *worker) view(moments []Moment, from, to int, v *view, plan *transform.R
 		for i := from; i < to; i += every {
 			v.warps[0].apply(buf, x[c], start(i))
 			w.power = plan.Power(w.power, buf)
-			floors[c] = append(floors[c], floor.Estimate(nil, w.power, 24, 0.3))
+			f := floor.Estimate(nil, w.power, 24, 0.3)
+			bound(f, w.power)
+			floors[c] = append(floors[c], f)
 		}
 		smoothLog(floors[c], int(0.3/w.opt.Hop/every))
 		for _, f := range floors[c] {
@@ -344,7 +346,7 @@ func (w *worker) scan(v *view, z, ev []float64, df float64) []State {
 	for _, k := range w.lines {
 		// parabola through the logarithms of three bins
 		a, b, c := math.Log(z[k-1]+1e-9), math.Log(z[k]), math.Log(z[k+1]+1e-9)
-		f := (float64(k) + 0.5*(a-c)/(a-2*b+c)) * df
+		f := (float64(k) + vertex(a, b, c)) * df
 		for m := 1; m <= seedHarmonics; m++ {
 			rate := f / float64(m)
 			if rate < v.lo {
@@ -356,6 +358,16 @@ func (w *worker) scan(v *view, z, ev []float64, df float64) []State {
 		}
 	}
 	return w.top
+}
+
+// vertex returns where the parabola through a, b, c at -1, 0, 1 has its top,
+// and 0 where it has none.
+func vertex(a, b, c float64) float64 {
+	d := a - 2*b + c
+	if !(d < 0) {
+		return 0
+	}
+	return math.Max(-0.5, math.Min(0.5, 0.5*(a-c)/d))
 }
 
 // weigh returns the evidence of the comb with lines step bins apart.

@@ -58,6 +58,7 @@ func NewSpectrum(x [][]float64, fs float64, taper []float64) *Spectrum {
 		// a block of the floor spans 96 independent bins and at least 40 % of
 		// its frequency
 		noise := floor.Estimate(nil, p, int(96*float64(size)/float64(n)), 0.4)
+		bound(noise, p)
 		z := make([]float64, len(p))
 		for k := range p {
 			if noise[k] > 0 {
@@ -69,6 +70,18 @@ func NewSpectrum(x [][]float64, fs float64, taper []float64) *Spectrum {
 		s.Noise = append(s.Noise, noise)
 	}
 	return s
+}
+
+// range60 is the power, relative to the loudest bin, below which nothing counts
+// as a line: 60 dB below, where windows leak and samples are rounded.
+const range60 = 1e-6
+
+// bound lifts a noise floor to range60 below the loudest bin.
+func bound(noise, power []float64) {
+	least := range60 * slices.Max(power)
+	for k, v := range noise {
+		noise[k] = max(v, least)
+	}
 }
 
 // Refloor takes the noise floor of channel c from another signal, such as what

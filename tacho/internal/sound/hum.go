@@ -14,9 +14,12 @@ type Hum struct {
 	Base float64
 	// Lines are the harmonics that are removed, Found those that stood out.
 	Lines, Found []int
+	// Only reports that nothing to speak of was left after the removal.
+	Only bool
 
-	rate float64
-	step int // samples between knots
+	remove []int
+	rate   float64
+	step   int // samples between knots
 	// amp holds the complex amplitude at every knot: channel, line, knot.
 	amp [][][]complex128
 }
@@ -24,7 +27,7 @@ type Hum struct {
 const (
 	humSeconds = 4.0  // length of the pieces in which hum is looked for
 	humLines   = 16   // harmonics looked for
-	humRemoved = 30   // harmonics removed
+	humRemoved = 30   // harmonics removed whether they stand out or not
 	humSpread  = 0.12 // hertz by which a supply may be off its name
 )
 
@@ -44,7 +47,7 @@ func (s *Source) FindHum() (*Hum, error) {
 	plan := transform.NewReal(size)
 	df := s.Rate / float64(size)
 	cell := s.Rate / float64(n)
-	top := min(size/2, int(float64(humLines+1)*61/df))
+	top := size / 2
 	pieces := min(24, 1+2*(s.Frames-n)/n)
 	buf := make([]float64, size)
 	var all [][]float64
@@ -128,14 +131,28 @@ func (s *Source) FindHum() (*Hum, error) {
 			for k > 2 && mid[k-1] > mid[k] {
 				k--
 			}
-			a, b, c := math.Log(mid[k-1]), math.Log(mid[k]), math.Log(mid[k+1])
-			f := (float64(k) + 0.5*(a-c)/(a-2*b+c)) * df
+			f := float64(k) * df
+			if a, b, c := mid[k-1], mid[k], mid[k+1]; a > 0 && c > 0 && b > 0 {
+				// parabola through the logarithms
+				a, b, c = math.Log(a), math.Log(b), math.Log(c)
+				if d := a - 2*b + c; d < 0 {
+					f += math.Max(-0.5, math.Min(0.5, 0.5*(a-c)/d)) * df
+				}
+			}
 			w := ratio(f) * float64(m)
 			num += w * f
 			den += w * float64(m)
 		}
-		if b := num / den; math.Abs(b-best.Base) < 0.15 {
+		if b := num / den; den > 0 && math.Abs(b-best.Base) < 0.15 {
 			best.Base = b
+		}
+	}
+	if best != nil {
+		// the first lines always go, those further up where they stand out
+		for m := 1; float64(m)*best.Base < 0.45*s.Rate; m++ {
+			if m <= humRemoved || ratio(float64(m)*best.Base) > least {
+				best.remove = append(best.remove, m)
+			}
 		}
 	}
 	return best, nil
@@ -144,14 +161,10 @@ func (s *Source) FindHum() (*Hum, error) {
 // Remove takes the lines of h out of what Block returns from now on. Lines
 // keep their amplitude and phase for seconds; what changes faster stays.
 //
-// Once a supply is found, all its lines go, those too that do not stand out by
-// themselves.
+// Once a supply is found, its first lines all go, those too that do not stand
+// out by themselves.
 func (s *Source) Remove(h *Hum) error {
-	h.Found = h.Lines
-	h.Lines = nil
-	for m := 1; m <= humRemoved && float64(m)*h.Base < 0.45*s.Rate; m++ {
-		h.Lines = append(h.Lines, m)
-	}
+	h.Found, h.Lines = h.Lines, h.remove
 	h.step = int(1.0 * s.Rate)
 	for pass := 0; pass < 2; pass++ {
 		if err := s.measure(h); err != nil {
@@ -161,8 +174,37 @@ func (s *Source) Remove(h *Hum) error {
 			h.retune(int(humSeconds) / 2)
 		}
 	}
+	before, err := s.power()
+	if err != nil {
+		return err
+	}
 	s.hum = h
-	return nil
+	after, err := s.power()
+	h.Only = after < humOnly*before
+	return err
+}
+
+// humOnly is the share of the power that must be left after a hum was removed
+// for there to be anything else: the removal itself leaves traces below it.
+const humOnly = 1e-4
+
+// power returns the mean power of pieces spread over the recording.
+func (s *Source) power() (float64, error) {
+	const piece = 4096
+	sum := 0.0
+	step := max(piece, s.Frames/16)
+	for start := 0; start < s.Frames; start += step {
+		x, err := s.Block(nil, start, min(piece, s.Frames-start))
+		if err != nil {
+			return 0, err
+		}
+		for _, ch := range x {
+			for _, v := range ch {
+				sum += v * v
+			}
+		}
+	}
+	return sum, nil
 }
 
 // retune corrects the supply's frequency by the turning of its lines between

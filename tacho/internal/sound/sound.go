@@ -92,6 +92,9 @@ func bessel0(x float64) float64 {
 	return sum
 }
 
+// Keep takes the removal of a hum back.
+func (s *Source) Keep() { s.hum = nil }
+
 // Hum returns what was removed, nil if nothing was.
 func (s *Source) Hum() *Hum { return s.hum }
 
