@@ -24,6 +24,7 @@ type pipe struct {
 	more   *sync.Cond
 	queue  [][][]byte
 	closed bool
+	idle   bool // the reader has dealt with all that was sent, and waits
 }
 
 func newPipe() *pipe {
@@ -48,14 +49,26 @@ func (p *pipe) Recv() ([][]byte, error) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	for len(p.queue) == 0 && !p.closed {
+		p.idle = true
+		p.more.Broadcast()
 		p.more.Wait()
 	}
+	p.idle = false
 	if len(p.queue) == 0 {
 		return nil, errors.New("closed")
 	}
 	m := p.queue[0]
 	p.queue = p.queue[1:]
 	return m, nil
+}
+
+// drain waits until the reader has dealt with all that was sent.
+func (p *pipe) drain() {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	for !(p.idle && len(p.queue) == 0) && !p.closed {
+		p.more.Wait()
+	}
 }
 
 func (p *pipe) close() {
@@ -216,6 +229,10 @@ func (f *Front) Send(channel, msgType string, content any, buffers ...[]byte) st
 func (f *Front) Raw(channel string, frames ...[]byte) {
 	f.in[channel].Send(append([][]byte{[]byte("route to " + f.session)}, frames...))
 }
+
+// Taken waits until the kernel has taken in all that was sent on a channel: it
+// may be running still, or stand in the queue.
+func (f *Front) Taken(channel string) { f.in[channel].drain() }
 
 // Signed returns the frames of a message with these dictionaries, properly
 // signed, without identities.

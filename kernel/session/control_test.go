@@ -77,6 +77,7 @@ func TestShutdown(t *testing.T) {
 						cell = f.Execute("print on\n" + busy)
 						behind = f.Execute("print never")
 						f.Wait("the cell", func(m kerneltest.Message) bool { return m.Parent.MsgID == cell && m.Type() == "stream" })
+						f.Taken("shell")
 					}
 					a := f.Idle(f.Send(channel, "shutdown_request", set{"restart": restart}), channel, true)
 					equal(t, "reply", a.Reply.Field("restart"), restart)

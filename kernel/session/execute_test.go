@@ -84,11 +84,14 @@ func TestQueueIsAbortedAfterAnError(t *testing.T) {
 	equal(t, "a cell sent after the failure was known", f.Run("print three").Stream("stdout"), "three\n")
 }
 
+// dated returns the frames of a cell that the client sent at a time.
 func dated(f *kerneltest.Front, id, code string, sent time.Time) [][]byte {
 	const header = `{"msg_id":%q,"session":"anna","username":"u","date":%q,"msg_type":"execute_request","version":"5.3"}`
 	return f.Signed(fmt.Sprintf(header, id, sent.UTC().Format("2006-01-02T15:04:05.000000Z")), `{}`, `{}`, fmt.Sprintf(`{"code":%q}`, code))
 }
 
+// However fast a cell fails, those that the client sent right behind it are
+// aborted, though they arrive when it has failed.
 func TestCellsRightBehindAFailureAreAborted(t *testing.T) {
 	for _, skew := range []time.Duration{0, -time.Hour, 5 * time.Minute} { // of the client's clock
 		_, f := start(t)
@@ -106,6 +109,20 @@ func TestCellsRightBehindAFailureAreAborted(t *testing.T) {
 			f.Raw("shell", later...)
 			equal(t, "one sent after the failure was known", f.Idle(id("d"), "shell", true).Reply.Text("status"), "ok")
 		}
+	}
+}
+
+// A client that dates its messages in whole seconds, or all alike, says nothing
+// about their order.
+func TestCoarseDatesAbortNothing(t *testing.T) {
+	_, f := start(t)
+	date := time.Now().Truncate(time.Second)
+	for i := range 3 {
+		id := func(name string) string { return fmt.Sprint(name, i) }
+		f.Raw("shell", dated(f, id("a"), "fail", date)...)
+		equal(t, "the failing cell", f.Idle(id("a"), "shell", true).Reply.Text("status"), "error")
+		f.Raw("shell", dated(f, id("b"), "print one", date)...)
+		equal(t, "one sent after the failure was known", f.Idle(id("b"), "shell", true).Reply.Text("status"), "ok")
 	}
 }
 

@@ -51,6 +51,7 @@ func (q *queue) close() {
 // clocks tells when a client sent a message, on our clock. A client's clock may
 // be off by any amount, but the smallest difference seen between its date on a
 // message and that message's arrival is that amount plus the fastest journey.
+// A date in whole seconds is too coarse for that and passes for the arrival.
 type clocks struct {
 	mu      sync.Mutex
 	fastest map[string]time.Duration // by the client's session
@@ -61,7 +62,7 @@ const clientLimit = 256
 
 func (c *clocks) sent(h wire.Header, arrived time.Time) time.Time {
 	date, err := time.Parse(time.RFC3339Nano, h.Date)
-	if err != nil {
+	if err != nil || date.Nanosecond() == 0 {
 		return arrived
 	}
 	c.mu.Lock()

@@ -49,10 +49,6 @@ func TestKernelInfo(t *testing.T) {
 	}
 }
 
-// dated returns the frames of a cell that the client sent at a time.
-// However fast a cell fails, those that the client sent right behind it are
-// aborted, though they arrive when it has failed.
-// An interrupt for a cell that cannot be interrupted says so and does not lose it.
 func TestPanicIsAnswered(t *testing.T) {
 	_, f := start(t)
 	f.Run("set x 1")
