@@ -8,11 +8,11 @@
 #   bash scripts/browser.sh [-keep FOLDER] [-program ROTORHUM] [NOTEBOOK]...
 #
 # Notebooks lie in notebooks/. Without -program a rotorhum is built. -keep leaves
-# screenshots and logs in FOLDER. Needs Debian's jupyter-notebook, chromium and
-# Node 20 (the driver, playwright-core, comes from npm); CHROMIUM names another
-# browser program than /usr/bin/chromium. Installs the Debian
-# packages as root or through sudo, and registers the kernel in a temporary
-# folder only.
+# screenshots and logs in FOLDER. Needs Debian's jupyter-notebook and chromium,
+# Node 18 or later with npm, from which the driver, playwright-core, comes;
+# CHROMIUM names another browser program than /usr/bin/chromium. Installs what is
+# missing from Debian, as root or through sudo, and registers the kernel in a
+# temporary folder only.
 set -eu -o pipefail
 cd "$(dirname "$0")/.."
 . scripts/debian.sh
@@ -40,7 +40,7 @@ trap finish EXIT
 
 need_debian jupyter-notebook chromium python3-nbclient || exit 2
 python=$(python_with notebook nbformat nbclient) || exit 2
-command -v npm >/dev/null || { echo "npm is missing; install Node 20 or later with npm" >&2; exit 2; }
+need_node || exit 2
 
 if [ -z "$program" ]; then
   program=$scratch/rotorhum
@@ -51,7 +51,8 @@ export XDG_DATA_HOME=$scratch/data JUPYTER_DATA_DIR=$scratch/data/jupyter JUPYTE
 unset JUPYTER_PATH
 "$program" install >/dev/null
 cp -r scripts/browser.ipynb notebooks datasets "$scratch/work/"
-npm install --prefix "$scratch/node" --no-audit --no-fund --silent playwright-core@1.65 >/dev/null
+driver() { npm install --prefix "$scratch/node" --no-audit --no-fund playwright-core@1.59 >"$scratch/npm.log" 2>&1; }
+driver || driver || { cat "$scratch/npm.log" >&2; exit 2; }
 
 port=$("$python" -c 'import socket; s = socket.socket(); s.bind(("127.0.0.1", 0)); print(s.getsockname()[1])')
 token=$("$python" -c 'import secrets; print(secrets.token_hex(16))')

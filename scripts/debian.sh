@@ -40,6 +40,12 @@ need_debian() {
   rm -f "$log"
 }
 
+# need_node
+# Sees to it that there is Node with npm: the one on PATH, else Debian's.
+need_node() {
+  command -v node >/dev/null && command -v npm >/dev/null || need_debian nodejs npm
+}
+
 # python_with MODULE...
 # Prints a Python that can import the modules: the one on PATH, else Debian's own.
 python_with() {

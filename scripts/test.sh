@@ -1,9 +1,9 @@
 #!/bin/bash
 # Runs everything that continuous integration runs, from a clean clone:
 #
-#   bash scripts/test.sh             everything
-#   bash scripts/test.sh -go         only what needs Go alone
-#   bash scripts/test.sh -browser    also a real browser (scripts/browser.sh)
+#   bash scripts/test.sh               everything
+#   bash scripts/test.sh -nobrowser    all but the browser and the hub
+#   bash scripts/test.sh -go           only what needs Go alone
 #
 # It installs the Debian packages that the tests need, as root or through sudo;
 # where it may not, it lists them and stops. The kernel is registered in a
@@ -13,11 +13,11 @@ set -u -o pipefail
 cd "$(dirname "$0")/.." || exit 2
 . scripts/debian.sh
 
-go_only=no browser=no
+go_only=no browser=yes
 for flag in "$@"; do
   case $flag in
-    -go) go_only=yes ;;
-    -browser) browser=yes ;;
+    -go) go_only=yes browser=no ;;
+    -nobrowser) browser=no ;;
     *) sed -n '2,12s/^# \{0,1\}//p' "$0"; exit 2 ;;
   esac
 done
@@ -54,6 +54,18 @@ go_tests() {
   printf '%-5s %s: %d passed, %d failed\n' "$([ "$bad" -eq 0 ] && echo ok || echo FAIL)" "$what" "$good" "$bad"
 }
 
+# py_tests WHAT FILE: runs the Python tests of a file and counts each of them. One
+# that is left out counts as failed: what it needs was to be installed.
+py_tests() {
+  local what=$1 log=$scratch/check.log good=0 bad=1
+  "$python" scripts/unittests.py "$2" "$scratch/counts" >"$log" 2>&1
+  [ $? -le 1 ] && read -r good bad <"$scratch/counts"
+  passed=$((passed + good))
+  failed=$((failed + bad))
+  [ "$bad" -eq 0 ] || sed 's/^/      /' "$log" | tail -n 100
+  printf '%-5s %s: %d passed, %d failed\n' "$([ "$bad" -eq 0 ] && echo ok || echo FAIL)" "$what" "$good" "$bad"
+}
+
 unformatted() {
   local list
   list=$(gofmt -s -l kernel tacho scripts) || return 1
@@ -74,9 +86,12 @@ in_sync() {
 
 command -v go >/dev/null || { echo "Go is missing: see https://go.dev/doc/install" >&2; exit 2; }
 if [ $go_only = no ]; then
-  packages=(gcc libc6-dev python3-nbclient python3-nbformat python3-jupyter-client python3-jupyter-kernel-test)
+  packages=(gcc libc6-dev python3-nbclient python3-nbformat python3-jupyter-client python3-jupyter-kernel-test
+    jupyter-console jupyter-nbconvert)
+  [ $browser = no ] || packages+=(jupyter-notebook chromium jupyterhub)
   need_debian "${packages[@]}" || exit 2
-  python=$(python_with nbclient nbformat jupyter_client jupyter_kernel_test) || exit 2
+  [ $browser = no ] || need_node || exit 2
+  python=$(python_with nbclient nbformat jupyter_client jupyter_kernel_test jupyter_console nbconvert) || exit 2
 fi
 
 heading "Form"
@@ -116,12 +131,14 @@ if [ $go_only = no ]; then
   for ((i = 0; i < ${#pairs[@]}; i += 2)); do
     check "${pairs[i]} through nbclient gives the same" "$python" scripts/compare_nbclient.py rotorhum "${pairs[@]:i:2}"
   done
-  check "jupyter_kernel_test" "$python" -m unittest discover -s kernel/kerneltest -p '*_test.py'
+  py_tests "jupyter_kernel_test and the life of a kernel" kernel/kerneltest/blackbox_test.py
+  py_tests "jupyter console and nbconvert" kernel/kerneltest/programs_test.py
 fi
 if [ $browser = yes ]; then
-  heading "A real browser"
+  heading "Front ends"
   check "scripts/jupyter.sh, up to opening the front end" bash scripts/jupyter.sh -n
   check "the notebooks in a browser" bash scripts/browser.sh -program "$scratch/rotorhum" "${notebooks[@]}"
+  check "two people at one JupyterHub" bash scripts/hub.sh -program "$scratch/rotorhum"
 fi
 
 printf '\n%d min %d s\n' $(((SECONDS - begun) / 60)) $(((SECONDS - begun) % 60))

@@ -57,8 +57,8 @@ class Programs(unittest.TestCase):
             done = json.load(f)
         info = done["metadata"]["language_info"]
         self.assertEqual((info["name"], info["file_extension"], info["mimetype"]), ("go", ".go", "text/x-go"))
-        self.run_module("nbconvert", "--to", "html", os.path.join(self.scratch, "done.ipynb"))
-        with open(os.path.join(self.scratch, "done.html")) as f:
+        self.run_module("nbconvert", "--execute", "--to", "html", "--output", "page", os.path.join(self.scratch, "done.ipynb"))
+        with open(os.path.join(self.scratch, "page.html")) as f:
             page = f.read()
         for part in ("turn 2", "<b id='mark'>bold</b>", "hl-go"):  # the last says that it is coloured as Go
             self.assertTrue(part in page, "%s is not in the page" % part)
