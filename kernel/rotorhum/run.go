@@ -33,8 +33,8 @@ Exit code: 0 all cells ran, 1 a cell failed or a file is at fault, 2 wrong usage
 
 Example: measure another recording, of a wheel with seven teeth
 
-  rotorhum run -set recording=../datasets/card-wheel.wav -set pulses=7 \
-      -dir results notebooks/measure.ipynb
+  rotorhum run -set recording=../datasets/card-wheel-run-up.wav -set pulses=7 \
+      -set moment=7.5 -dir results notebooks/08_spin-up-trial.ipynb
 
 Flags:
 `
