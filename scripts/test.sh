@@ -98,6 +98,7 @@ heading "Form"
 check "gofmt -s" unformatted
 check "go vet" go vet ./...
 check "build" go build -o "$scratch/rotorhum" ./kernel/rotorhum
+check "build for arm64" env GOARCH=arm64 CGO_ENABLED=0 go build ./...
 if [ -d kernel/bindings ]; then
   check "generated tables are in sync" in_sync kernel/bindings go generate ./kernel/bindings/...
 fi
@@ -109,6 +110,7 @@ raced=$(go list "${race[@]}")
 mapfile -t rest < <(go list ./... | grep -vxF "$raced")
 go_tests "with the race detector" -race -timeout 10m "${race[@]}"
 go_tests "all others" -timeout 10m "${rest[@]}"
+go_tests "transforms in plain Go" -tags purego ./tacho/internal/transform
 
 shopt -s nullglob
 notebooks=(notebooks/*.ipynb)

@@ -10,7 +10,6 @@ import (
 	"syscall"
 	"time"
 	"unicode/utf8"
-	"unsafe"
 
 	"rotorhum/kernel/cell"
 )
@@ -154,18 +153,6 @@ func (c *capture) write(s *stream, text []byte) {
 		c.drain()
 	}
 	c.add(s, text)
-}
-
-// waiting reports whether a pipe holds something.
-func (c *capture) waiting() bool {
-	type pollFd struct {
-		fd              int32
-		events, revents int16
-	}
-	const pollIn = 1
-	fds := [2]pollFd{{fd: c.out.fd, events: pollIn}, {fd: c.err.fd, events: pollIn}}
-	n, _, e := syscall.RawSyscall(syscall.SYS_POLL, uintptr(unsafe.Pointer(&fds)), 2, 0)
-	return e != 0 || n > 0
 }
 
 // drain moves what the pipes hold into the buffers.
