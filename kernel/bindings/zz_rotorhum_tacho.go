@@ -14,6 +14,7 @@ func init() {
 	register("rotorhum/tacho", imports.Package{
 		Name: "tacho",
 		Binds: map[string]reflect.Value{
+			"Alias":            reflect.ValueOf(p.Alias),
 			"Arcsine":          reflect.ValueOf(p.Arcsine),
 			"Auto":             reflect.ValueOf(p.Auto),
 			"Average":          reflect.ValueOf(p.Average),
