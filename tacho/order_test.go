@@ -20,7 +20,7 @@ var stages = [][]string{
 		"htmltable.go", "value_show.go"},
 	{"recording.go", "level.go", "wav.go", "wavformat.go", "wavdata.go", "options_check.go"},
 	{"window.go", "windowfigure.go", "windowspread.go", "alias.go", "decimate.go", "blocks.go", "spectrum.go", "linewidth.go", "spectrogram.go"},
-	{"interpolate.go", "peak.go", "peakread.go", "family.go", "family_show.go"},
+	{"interpolate.go", "bound.go", "peak.go", "peakread.go", "family.go", "family_show.go"},
 	{"judge.go", "course.go", "multiples.go", "track.go", "peakspeed.go", "describe.go", "track_show.go"},
 	{"rotor.go", "strobe.go", "mach.go", "rimstress.go", "coastdown.go", "gyroscope.go"},
 	{"measurement.go", "measure.go", "caution.go", "report.go", "report_text.go", "report_markdown.go", "report_html.go", "report_json.go"},

@@ -2,6 +2,7 @@ package figure_test
 
 import (
 	"fmt"
+	"math"
 
 	"rotorhum/tacho"
 	"rotorhum/tacho/figure"
@@ -102,6 +103,22 @@ func ExampleSpeedRPM() {
 	_, err := figure.SpeedRPM(track, tacho.Rotor{}, nil)
 	fmt.Println(err)
 	// Output: figure: pulses per revolution must be at least 1: it is 0
+}
+
+// Samples of a tone, beside the tone itself.
+func ExamplePlot() {
+	t := synth.Times(40, 20)
+	x := synth.Tone(3, 40, 20)
+	p, err := figure.Plot(figure.Axes{X: "time (s)", Y: "sound"},
+		figure.Function("the tone", func(t float64) float64 { return math.Cos(2 * math.Pi * 3 * t) }),
+		figure.Stems("its samples", t, x))
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	w, h := p.Size()
+	fmt.Printf("%d by %d pixels\n", w, h)
+	// Output: 800 by 380 pixels
 }
 
 // Everything at once: the pictures for the page of a measurement.

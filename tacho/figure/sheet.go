@@ -11,10 +11,11 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 )
 
-// sheet is the page that all pictures share: a title and a line of notes at
-// the top left, and below them one set of axes or several, one above the other.
+// sheet is the page that all pictures share: a title, a line of notes
+// and a key at the top left, and below them one set of axes or several, one above the other.
 type sheet struct {
 	title, note string
+	key         []keyEntry
 	plots       []*plot.Plot
 	// right is the room kept to the right of the data for what margin draws
 	// there, beside the last plot: a second axis, a colour bar.
@@ -110,7 +111,11 @@ func (s sheet) draw(c draw.Canvas) {
 		c.FillText(style, vg.Point{X: c.Min.X, Y: top}, fitted(style, s.note, room))
 		top -= labelSize * 1.35
 	}
-	if s.title != "" || s.note != "" {
+	if len(s.key) > 0 {
+		top -= 2
+		top -= drawKey(draw.Crop(c, 0, 0, 0, top-c.Max.Y), s.key)
+	}
+	if s.title != "" || s.note != "" || len(s.key) > 0 {
 		top -= 6
 	}
 	body := draw.Crop(c, 0, -s.right, 0, top-c.Max.Y)

@@ -1,6 +1,7 @@
 package figure
 
 import (
+	"fmt"
 	"math"
 	"strconv"
 
@@ -79,4 +80,57 @@ func labelled(ticks []plot.Tick) []plot.Tick {
 		}
 	}
 	return out
+}
+
+// logTicks labels the powers of ten of a logarithmic axis, with 2 and 5 times
+// them where there are few, and marks their whole multiples.
+type logTicks struct{}
+
+// Ticks returns the ticks between lo and hi.
+func (logTicks) Ticks(lo, hi float64) []plot.Tick {
+	if !(lo > 0 && hi > lo) || math.IsInf(hi, 0) {
+		return nil
+	}
+	decades := math.Log10(hi / lo)
+	every := math.Max(1, math.Ceil(decades/8))
+	var ticks []plot.Tick
+	for e := math.Floor(math.Log10(lo)); e <= math.Ceil(math.Log10(hi)); e++ {
+		for m := 1.0; m < 10; m++ {
+			t := plot.Tick{Value: m * math.Pow(10, e)}
+			if t.Value < lo*(1-1e-9) || t.Value > hi*(1+1e-9) {
+				continue
+			}
+			if m == 1 && math.Mod(e, every) == 0 || decades < 3 && (m == 2 || m == 5) || decades < 0.7 {
+				t.Label = logLabel(t.Value, e)
+			}
+			ticks = append(ticks, t)
+		}
+	}
+	return ticks
+}
+
+// logLabel prints a tick of the decade e, as a plain number where that is short.
+func logLabel(x, e float64) string {
+	if e < -5 || e > 6 {
+		sign := ""
+		if e < 0 {
+			sign = "−"
+		}
+		return fmt.Sprintf("%.0fe%s%.0f", x/math.Pow(10, e), sign, math.Abs(e))
+	}
+	return strconv.FormatFloat(x, 'f', int(math.Max(0, -e)), 64)
+}
+
+// nameTicks puts words under 0, 1, 2 …
+type nameTicks []string
+
+// Ticks returns the ticks between lo and hi.
+func (n nameTicks) Ticks(lo, hi float64) []plot.Tick {
+	var ticks []plot.Tick
+	for i, name := range n {
+		if x := float64(i); x >= lo && x <= hi {
+			ticks = append(ticks, plot.Tick{Value: x, Label: name})
+		}
+	}
+	return ticks
 }

@@ -31,3 +31,26 @@ func TestTicks(t *testing.T) {
 		}
 	}
 }
+
+func TestLogTicks(t *testing.T) {
+	for _, c := range []struct {
+		lo, hi float64
+		want   string
+	}{
+		{10, 10000, "10 100 1000 10000"},
+		{0.05, 3, "0.05 0.1 0.2 0.5 1 2"},
+		{100, 300, "100 200 300"},
+		{1e-9, 1e-7, "1e−9 2e−9 5e−9 1e−8 2e−8 5e−8 1e−7"},
+		{1e-8, 1e8, "1e−8 1e−6 0.0001 0.01 1 100 10000 1000000 1e8"},
+		{0, 1, ""},
+		{2, 1, ""},
+	} {
+		var got []string
+		for _, tick := range labelled(logTicks{}.Ticks(c.lo, c.hi)) {
+			got = append(got, tick.Label)
+		}
+		if s := strings.Join(got, " "); s != c.want {
+			t.Errorf("ticks from %g to %g = %q, want %q", c.lo, c.hi, s, c.want)
+		}
+	}
+}

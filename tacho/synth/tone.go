@@ -74,3 +74,13 @@ func addTone(x []float64, f, amplitude, phase, fs float64) {
 		x[i] += amplitude * math.Cos(2*math.Pi*math.Mod(f*float64(i)/fs, 1)+phase)
 	}
 }
+
+// Times returns the moments of n samples taken fs times per second, in seconds
+// from the first: 0, 1/fs, 2/fs … It panics if n is negative.
+func Times(fs float64, n int) []float64 {
+	t := make([]float64, n)
+	for i := range t {
+		t[i] = float64(i) / fs
+	}
+	return t
+}

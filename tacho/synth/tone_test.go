@@ -2,6 +2,7 @@ package synth_test
 
 import (
 	"math"
+	"slices"
 	"testing"
 
 	"rotorhum/tacho/synth"
@@ -182,5 +183,14 @@ func TestChirpRunsFromEndToEnd(t *testing.T) {
 		if math.Abs(got-want) > 1e-9 {
 			t.Fatalf("sample %d: %v, want %v", i, got, want)
 		}
+	}
+}
+
+func TestTimes(t *testing.T) {
+	if got := synth.Times(4, 3); !slices.Equal(got, []float64{0, 0.25, 0.5}) {
+		t.Errorf("Times(4, 3) = %v, want 0, 0.25, 0.5", got)
+	}
+	if got := synth.Times(4, 0); len(got) != 0 {
+		t.Errorf("Times(4, 0) = %v, want none", got)
 	}
 }
