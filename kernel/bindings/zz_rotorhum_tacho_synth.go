@@ -39,6 +39,7 @@ func init() {
 			"Steady":          reflect.ValueOf(p.Steady),
 			"Sum":             reflect.ValueOf(p.Sum),
 			"Through":         reflect.ValueOf(p.Through),
+			"Times":           reflect.ValueOf(p.Times),
 			"Tone":            reflect.ValueOf(p.Tone),
 			"ToneAt":          reflect.ValueOf(p.ToneAt),
 			"Tones":           reflect.ValueOf(p.Tones),
