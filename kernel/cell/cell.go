@@ -13,6 +13,11 @@ type Bundle struct {
 	Metadata map[string]any
 }
 
+// MeasureType is the MIME type under which a measurement stands in a bundle for
+// programs to read: the JSON that the measure command writes, without the
+// track.
+const MeasureType = "application/vnd.rotorhum.measure+json"
+
 // Sink receives what a cell shows while it runs, in order. Its methods may be
 // called from any goroutine, one call at a time.
 type Sink interface {
@@ -34,6 +39,8 @@ type Sink interface {
 type Request struct {
 	// Name stands for the file name in positions, such as "In[3]".
 	Name string
+	// ID is the cell's id in its notebook, "" if it is unknown.
+	ID string
 	// Code is the cell's source.
 	Code string
 	// Sink receives what the cell shows; it is never nil.

@@ -11,7 +11,8 @@ import (
 )
 
 // adapt replaces, for this session's cells, the functions of a package that
-// would hold up an interrupt, take a detour or end the whole process.
+// would hold up an interrupt, take a detour, end the whole process or do what
+// another run would not repeat unseen.
 func (in *Interp) adapt(path string) {
 	switch path {
 	case "fmt":
@@ -20,6 +21,10 @@ func (in *Interp) adapt(path string) {
 		in.replaceFunc(path, "Sleep", in.sleep)
 	case "os":
 		in.replaceFunc(path, "Exit", func(code int) { panic(leaving("os.Exit")) })
+	case "math/rand":
+		in.seedRandomV1()
+	case "math/rand/v2":
+		in.seedRandomV2()
 	case "runtime":
 		in.replaceFunc(path, "Goexit", func() { panic(leaving("runtime.Goexit")) })
 	case "log":
@@ -27,6 +32,7 @@ func (in *Interp) adapt(path string) {
 		in.replaceFunc(path, "Fatalf", func(f string, v ...any) { panic(fatal(fmt.Sprintf(f, v...))) })
 		in.replaceFunc(path, "Fatalln", func(v ...any) { panic(fatal(fmt.Sprintln(v...))) })
 	}
+	in.noteFiles(path)
 }
 
 // leaving is the panic of a call that would end the process.

@@ -150,6 +150,7 @@ func (in *Interp) addBuiltins() {
 	in.builtin(callGeneric, 1, 65535, in.compileGeneric)
 	in.builtin(fillOptions, 1, 1, in.compileFillOptions)
 	in.addDisplay()
+	in.builtin("provenance", 0, 0, plainFunc(in.Provenance))
 }
 
 // isBase reports whether o is one of the kernel's own functions.

@@ -17,6 +17,7 @@ import (
 
 	"rotorhum/kernel/cell"
 	"rotorhum/kernel/interp/typing"
+	"rotorhum/kernel/provenance"
 )
 
 // DefaultMaxOutput is the number of bytes that one cell may print.
@@ -33,6 +34,13 @@ type Options struct {
 	// Render renders values in ways that package show does not know; it reports
 	// false for all others. It may be nil.
 	Render func(v any) (b cell.Bundle, ok bool, err error)
+	// Seed is what the cells' global random functions start from; 0 means
+	// DefaultSeed.
+	Seed uint64
+	// Readers lists compiled functions whose first argument names a file that
+	// they read, by import path, beyond those of the standard library. What
+	// they read stands in the session's provenance.
+	Readers map[string][]string
 	// OnStart functions are called at the start of every cell with a context
 	// that ends when the cell is interrupted or over, so that long compiled
 	// functions can watch it.
@@ -65,6 +73,9 @@ type Interp struct {
 	named   namedDisplays
 	bars    int // progress bars shown so far
 
+	origin provenance.Recorder
+	random random
+
 	traceMu sync.Mutex
 	trace   *panicTrace
 
@@ -89,6 +100,10 @@ func New(opt Options) (*Interp, error) {
 	in.texts = map[string]declaration{}
 	in.faces.m = map[xr.Key]*face{}
 	in.stop.idle()
+	if opt.Seed == 0 {
+		in.opt.Seed = DefaultSeed
+	}
+	in.seedRandom(in.opt.Seed)
 	in.ir = newEngine()
 	in.view = typing.New(in.lib.fset)
 	in.addBuiltins()
@@ -119,6 +134,7 @@ func (in *Interp) Run(req cell.Request) cell.Outcome {
 	in.named.reset()
 	defer func() { in.req = nil }()
 	b, fault := in.eval(newSource(req.Name, req.Code))
+	in.origin.Ran(req.Name, req.ID, req.Code, fault != nil, nil)
 	return cell.Outcome{Result: b, Fault: fault}
 }
 

@@ -108,7 +108,7 @@ func runServe(args []string, stdout, stderr io.Writer) int {
 }
 
 func startInterp() (cell.Runner, error) {
-	return interp.New(interp.Options{Docs: new(bindings.Docs).Find, Render: player.Render})
+	return interp.New(interp.Options{Docs: new(bindings.Docs).Find, Render: player.Render, Readers: bindings.Readers})
 }
 
 // parent is the process whose end ends the kernel.

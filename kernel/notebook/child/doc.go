@@ -7,12 +7,16 @@
 // one per line: requests one way, events the other.
 package child
 
-import "rotorhum/kernel/cell"
+import (
+	"rotorhum/kernel/cell"
+	"rotorhum/kernel/provenance"
+)
 
 // request is what the parent asks.
 type request struct {
-	Op   string `json:"op"` // "run", "interrupt", "expr", "complete", "inspect" or "is_complete"
+	Op   string `json:"op"` // "run", "interrupt", "expr", "complete", "inspect", "is_complete" or "provenance"
 	Name string `json:"name,omitempty"`
+	ID   string `json:"id,omitempty"` // of the cell
 	Code string `json:"code,omitempty"`
 	// Pos and Detail belong to the look-ups.
 	Pos    int `json:"pos,omitempty"`
@@ -29,9 +33,10 @@ type event struct {
 	Wait   bool         `json:"wait,omitempty"`
 	Bundle *cell.Bundle `json:"bundle,omitempty"`
 	// What a "done" carries, as the request asks.
-	Fault      *cell.Fault      `json:"fault,omitempty"`
-	Completion *cell.Completion `json:"completion,omitempty"`
-	Found      bool             `json:"found,omitempty"`
-	Status     string           `json:"status,omitempty"`
-	Indent     string           `json:"indent,omitempty"`
+	Fault      *cell.Fault        `json:"fault,omitempty"`
+	Completion *cell.Completion   `json:"completion,omitempty"`
+	Found      bool               `json:"found,omitempty"`
+	Status     string             `json:"status,omitempty"`
+	Indent     string             `json:"indent,omitempty"`
+	Provenance *provenance.Record `json:"provenance,omitempty"`
 }

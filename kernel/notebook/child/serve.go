@@ -6,6 +6,7 @@ import (
 	"sync"
 
 	"rotorhum/kernel/cell"
+	"rotorhum/kernel/provenance"
 )
 
 // Serve answers the requests that arrive on in until it ends, writing events to
@@ -52,7 +53,7 @@ func answer(r cell.Runner, q request, events *writer) event {
 	done := event{Kind: "done"}
 	switch q.Op {
 	case "run":
-		out := r.Run(cell.Request{Name: q.Name, Code: q.Code, Sink: events})
+		out := r.Run(cell.Request{Name: q.Name, ID: q.ID, Code: q.Code, Sink: events})
 		done.Bundle, done.Fault = out.Result, out.Fault
 	case "expr":
 		b, fault := r.Expr(q.Code)
@@ -65,6 +66,10 @@ func answer(r cell.Runner, q request, events *writer) event {
 		done.Bundle, done.Found = &b, found
 	case "is_complete":
 		done.Status, done.Indent = r.IsComplete(q.Code)
+	case "provenance":
+		if o, ok := r.(interface{ Provenance() *provenance.Record }); ok {
+			done.Provenance = o.Provenance()
+		}
 	default:
 		done.Fault = &cell.Fault{Name: "Error", Value: "unknown request " + q.Op}
 	}

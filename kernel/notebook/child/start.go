@@ -14,6 +14,7 @@ import (
 
 	"rotorhum/kernel/cell"
 	"rotorhum/kernel/notebook"
+	"rotorhum/kernel/provenance"
 )
 
 // The file descriptors of the child's two pipes.
@@ -187,7 +188,7 @@ func (s *Session) do(q request, sink cell.Sink) event {
 // ends, the fault is named [notebook.FaultSessionEnded] and carries its last
 // words.
 func (s *Session) Run(q cell.Request) cell.Outcome {
-	e := s.do(request{Op: "run", Name: q.Name, Code: q.Code}, q.Sink)
+	e := s.do(request{Op: "run", Name: q.Name, ID: q.ID, Code: q.Code}, q.Sink)
 	return cell.Outcome{Result: e.Bundle, Fault: e.Fault}
 }
 
@@ -222,6 +223,12 @@ func (s *Session) Inspect(code string, pos, detail int) (cell.Bundle, bool) {
 func (s *Session) IsComplete(code string) (status, indent string) {
 	e := s.do(request{Op: "is_complete", Code: code}, nil)
 	return e.Status, e.Indent
+}
+
+// Provenance returns where the results of the session came from so far. It is
+// nil if the child is gone, or its runner keeps no record.
+func (s *Session) Provenance() *provenance.Record {
+	return s.do(request{Op: "provenance"}, nil).Provenance
 }
 
 // tail keeps the first part of what a process wrote outside its pipes: a crash

@@ -1,0 +1,8 @@
+package bindings
+
+// Readers lists the functions of our own packages that read the file their
+// first argument names, by import path.
+var Readers = map[string][]string{
+	"rotorhum/tacho":       {"Open"},
+	"rotorhum/kernel/show": {"File"},
+}
