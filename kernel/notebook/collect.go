@@ -93,7 +93,7 @@ func (s *cellSink) end(out cell.Outcome) {
 	}
 	for _, o := range s.cell.Outputs {
 		if o.Kind == StreamOutput {
-			o.Text = overwritten(o.Text)
+			o.Text = Overwritten(o.Text)
 		}
 	}
 	s.closed = true
@@ -173,11 +173,11 @@ func storableMap(m map[string]any) map[string]any {
 	return plain
 }
 
-// overwritten returns text as a terminal would leave it on the page: a carriage
+// Overwritten returns text as a terminal would leave it on the page: a carriage
 // return goes back to the start of the line, a backspace one place back, and
 // what follows takes the place of what stood there. Front ends show, and most
 // store, a progress line in this way.
-func overwritten(text string) string {
+func Overwritten(text string) string {
 	if !strings.ContainsAny(strings.ReplaceAll(text, "\r\n", "\n"), "\r\b") {
 		return text
 	}
