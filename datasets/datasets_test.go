@@ -292,12 +292,12 @@ func TestSirenDiscSoundsAtHolesTimesTurns(t *testing.T) {
 // (2 pi)² for revolutions. g is standard gravity (NIST SP 811).
 func TestTopPrecessesAsItsNoteSays(t *testing.T) {
 	scene, _ := makeTake(t, "scenes/spinning-top-precession.json")
-	const mass, arm, inertia, g = 0.080, 0.03, 2.5e-5, 9.80665
+	const mass, arm, inertia, g = 0.080, 0.01, 2.5e-5, 9.80665
 	want := mass * g * arm / inertia / (4 * math.Pi * math.Pi)
 	if got := scene.Rotors[0].Beat.Precession; math.Abs(got-want) > 0.005 {
 		t.Errorf("precession x spin is %v rev²/s², the note's top has %v", got, want)
 	}
-	for _, says := range []string{"80 g", "2.5e-5 kg m²", "3 cm"} {
+	for _, says := range []string{"80 g", "2.5e-5 kg m²", "1 cm"} {
 		if !strings.Contains(scene.Note, says) {
 			t.Errorf("the note does not say %q", says)
 		}
