@@ -6,11 +6,13 @@ const KeepOutput = "keep-output"
 
 // Clean removes what running and looking at a notebook leave behind: outputs
 // (except of cells tagged [KeepOutput]), execution counts, times, the state of
-// the page, and the version numbers of the machine it ran on. What is left is
+// the page, where the outputs came from, and the version numbers of the machine
+// it ran on. What is left is
 // what a person wrote, so that a change in version control is a change
 // somebody made. Clean also normalises nb, see [Notebook.Normalise].
 //
-// With keepOutputs all outputs stay and only the rest is removed.
+// With keepOutputs all outputs stay, and where they came from; only the rest is
+// removed.
 func (nb *Notebook) Clean(keepOutputs bool) {
 	for _, c := range nb.Cells {
 		if c.Kind == CodeCell {
@@ -31,6 +33,9 @@ func (nb *Notebook) Clean(keepOutputs bool) {
 				delete(c.Metadata, "jupyter")
 			}
 		}
+	}
+	if !keepOutputs {
+		nb.setProvenance(nil)
 	}
 	delete(nb.Metadata, "widgets")
 	if info, ok := nb.Metadata["language_info"].(map[string]any); ok {

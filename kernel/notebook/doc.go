@@ -7,6 +7,7 @@
 //
 //	ReadFile -> Notebook -> Set (parameters) -> Run -> WriteFile
 //	                     -> Clean -> WriteFile
+//	                     -> compare and verify (packages of their own)
 //	                     -> Page -> HTML
 //
 // Writing is canonical: format 4.5, an id for every cell, keys sorted, one

@@ -14,15 +14,7 @@ import (
 // Errors name the file and match [ErrFormat], [ErrVersion], [ErrLimit] or the
 // cause from the operating system.
 func ReadFile(name string) (*Notebook, error) {
-	f, err := os.Open(name)
-	if err != nil {
-		return nil, err
-	}
-	defer f.Close()
-	if info, err := f.Stat(); err == nil && info.IsDir() {
-		return nil, fmt.Errorf("%s: %w: it is a folder; name the .ipynb file in it", name, ErrFormat)
-	}
-	text, err := io.ReadAll(io.LimitReader(f, MaxBytes+1))
+	text, err := ReadText(name)
 	if err != nil {
 		return nil, err
 	}
@@ -31,6 +23,31 @@ func ReadFile(name string) (*Notebook, error) {
 		return nil, fmt.Errorf("%s: %w", name, err)
 	}
 	return nb, nil
+}
+
+// ReadText returns the bytes of the named file, for [Read]. It refuses what is
+// no regular file (opening a pipe could wait for ever) and what is longer than
+// [MaxBytes].
+func ReadText(name string) ([]byte, error) {
+	info, err := os.Stat(name)
+	switch {
+	case err != nil:
+		return nil, err
+	case info.IsDir():
+		return nil, fmt.Errorf("%s: %w: it is a folder; name the .ipynb file in it", name, ErrFormat)
+	case !info.Mode().IsRegular():
+		return nil, fmt.Errorf("%s: %w: it is not a regular file", name, ErrFormat)
+	}
+	f, err := os.Open(name)
+	if err != nil {
+		return nil, err
+	}
+	defer f.Close()
+	text, err := io.ReadAll(io.LimitReader(f, MaxBytes+1))
+	if err == nil && len(text) > MaxBytes {
+		err = fmt.Errorf("%s: %w", name, checkLimits(text))
+	}
+	return text, err
 }
 
 // Read decodes a notebook from the bytes of its file. See [ReadFile].

@@ -95,6 +95,9 @@ type Result struct {
 // outputs so far are kept. Run returns an error wrapping [ErrKernel] if nb is
 // written for another language; how the cells fared is in the Result.
 //
+// A runner that has a method Provenance() *provenance.Record is asked for it in
+// the end, and the answer is stored in the notebook's metadata.
+//
 // Run does not change the working directory: r is expected to work in the
 // notebook's folder.
 func (nb *Notebook) Run(ctx context.Context, r cell.Runner, o RunOptions) (*Result, error) {
@@ -109,6 +112,7 @@ func (nb *Notebook) Run(ctx context.Context, r cell.Runner, o RunOptions) (*Resu
 	}
 	all := newCollector()
 	var sinks []*cellSink
+	nb.setProvenance(nil) // what made the earlier outputs is gone with them
 	res := &Result{}
 	for i, c := range todo {
 		if ctx.Err() != nil && i == 0 {
@@ -129,6 +133,9 @@ func (nb *Notebook) Run(ctx context.Context, r cell.Runner, o RunOptions) (*Resu
 			res.Failed = &run
 			break
 		}
+	}
+	if t, ok := r.(teller); ok {
+		nb.setProvenance(t.Provenance())
 	}
 	for _, s := range sinks {
 		all.mu.Lock()
@@ -156,7 +163,7 @@ func (nb *Notebook) runCell(ctx context.Context, r cell.Runner, c *Cell, sink *c
 	}
 	begin := time.Now()
 	timer := newTimeLimit(ctx, r, limit, o.Grace)
-	out := r.Run(cell.Request{Name: fmt.Sprintf("In[%d]", c.Count), Code: c.Source, Sink: sink})
+	out := r.Run(cell.Request{Name: fmt.Sprintf("In[%d]", c.Count), ID: c.ID, Code: c.Source, Sink: sink})
 	timedOut := timer.stop()
 	ended := out.Fault != nil && out.Fault.Name == FaultSessionEnded
 	if timedOut {

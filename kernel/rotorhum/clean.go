@@ -6,7 +6,6 @@ import (
 	"flag"
 	"fmt"
 	"io"
-	"os"
 
 	"rotorhum/kernel/notebook"
 )
@@ -67,13 +66,13 @@ func runClean(args []string, stdout, stderr io.Writer) int {
 // cleanFile reports whether the named notebook differs from its clean form and,
 // unless only checking, writes that.
 func cleanFile(name string, check, outputs bool) (changed bool, err error) {
-	nb, err := notebook.ReadFile(name)
+	before, err := notebook.ReadText(name)
 	if err != nil {
 		return false, err
 	}
-	before, err := os.ReadFile(name)
+	nb, err := notebook.Read(before)
 	if err != nil {
-		return false, err
+		return false, fmt.Errorf("%s: %w", name, err)
 	}
 	nb.Clean(outputs)
 	after, err := nb.Encode()
