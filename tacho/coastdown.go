@@ -333,6 +333,18 @@ func (c *CoastDown) Law(name string) (FrictionFit, error) {
 	return FrictionFit{}, optionError("no fit of a law named %q; there are %v", name, names)
 }
 
+// Residuals returns the points less the law, in rev/s, one for each of T. What a
+// right law leaves over wanders about 0 without a pattern.
+func (c *CoastDown) Residuals(f FrictionFit) []float64 {
+	out := make([]float64, len(c.T))
+	v := f.values()
+	for i, t := range c.T {
+		y := real(coast(complex(v[0].X, 0), complex(v[1].X, 0), complex(v[2].X, 0), complex(f.Start.X, 0), t-f.from))
+		out[i] = c.Speed[i] - math.Max(0, y)
+	}
+	return out
+}
+
 // String lists the laws, the most credible first.
 func (c *CoastDown) String() string {
 	s := fmt.Sprintf("coast-down from %.4g to %.4g s: %s, worth %.0f independent readings", c.From, c.To, counted(len(c.T), "point"), c.Independent)

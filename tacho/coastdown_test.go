@@ -145,6 +145,11 @@ func TestFitCoastDownCoverage(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
+		sum := 0.0
+		for _, r := range c.Residuals(f) {
+			sum += r * r
+		}
+		closeTo(t, "residuals", math.Sqrt(sum/float64(len(c.T))), f.RMS, 1e-9)
 		for i, v := range []Value{f.Coulomb, f.Viscous} {
 			if lo, hi := v.CI95(); lo <= truth[i] && truth[i] <= hi {
 				inside[i]++
