@@ -3,6 +3,7 @@ module rotorhum
 go 1.26.0
 
 require (
+	github.com/aymanbagabas/go-udiff v0.4.1
 	github.com/cosmos72/gomacro v0.0.0-20240506194242-2ff796e3da10
 	github.com/go-audio/audio v1.0.0
 	github.com/go-audio/wav v1.1.0
