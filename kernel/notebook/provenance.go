@@ -34,6 +34,10 @@ func (nb *Notebook) Provenance() *provenance.Record {
 	return r
 }
 
+// TakeProvenance puts what the metadata of from says in the place of what nb's
+// says.
+func (nb *Notebook) TakeProvenance(from *Notebook) { nb.setProvenance(from.Provenance()) }
+
 // setProvenance stores r in the notebook's metadata; nil removes what is there.
 func (nb *Notebook) setProvenance(r *provenance.Record) {
 	own, isObject := nb.Metadata[kernelName].(map[string]any)

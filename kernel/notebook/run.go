@@ -101,12 +101,12 @@ type Result struct {
 // Run does not change the working directory: r is expected to work in the
 // notebook's folder.
 func (nb *Notebook) Run(ctx context.Context, r cell.Runner, o RunOptions) (*Result, error) {
-	if err := nb.checkLanguage(); err != nil {
+	if err := nb.CheckLanguage(); err != nil {
 		return nil, err
 	}
 	nb.Normalise()
 	nb.setLanguage()
-	todo := nb.runnable()
+	todo := nb.Runnable()
 	for _, c := range nb.Cells {
 		c.Outputs, c.Count = nil, 0
 	}
@@ -145,8 +145,9 @@ func (nb *Notebook) Run(ctx context.Context, r cell.Runner, o RunOptions) (*Resu
 	return res, nil
 }
 
-// runnable returns the code cells to execute.
-func (nb *Notebook) runnable() []*Cell {
+// Runnable returns the code cells that [Notebook.Run] executes: those with code
+// in them that are not tagged [SkipExecution].
+func (nb *Notebook) Runnable() []*Cell {
 	var cells []*Cell
 	for _, c := range nb.Cells {
 		if c.Kind == CodeCell && strings.TrimSpace(c.Source) != "" && !c.Tagged(SkipExecution) {
@@ -193,9 +194,9 @@ func timeoutFault(limit time.Duration, ended bool) *cell.Fault {
 	}}
 }
 
-// checkLanguage returns an error if nb says it is written in another language
+// CheckLanguage returns an error wrapping [ErrKernel] if nb says it is written in another language
 // than Go, or asks for a kernel of another name without saying a language.
-func (nb *Notebook) checkLanguage() error {
+func (nb *Notebook) CheckLanguage() error {
 	language := nb.Language()
 	if language == "" && nb.KernelName() != "" && nb.KernelName() != kernelName {
 		return fmt.Errorf("%w: it asks for the kernel %q; this program runs Go cells (kernel %q)", ErrKernel, nb.KernelName(), kernelName)

@@ -15,6 +15,7 @@ const (
 	exitBadInput  = 1 // a file or its content was at fault; one line says what to do
 	exitBadUsage  = 2 // the command line was at fault
 	exitNoReading = 3 // measure: an honest "no reading"
+	exitDiffers   = 4 // verify: an output is not the stored one
 )
 
 // command is one verb of the program. Each lives in a file of its own.
@@ -29,6 +30,7 @@ func commands() []command {
 	return []command{
 		{"measure", "say how fast a rotor turned in a recording", runMeasure},
 		{"run", "run notebooks without Jupyter and write the results", runRun},
+		{"verify", "run notebooks again and compare with what is stored in them", runVerify},
 		{"serve", "serve as a Jupyter kernel (Jupyter starts this)", runServe},
 		{"install", "tell Jupyter about the kernel", runInstall},
 		{"clean", "bring notebooks to the form in which they are kept", runClean},

@@ -17,6 +17,9 @@ import (
 // errTarget says that an output file was named that must not be written.
 var errTarget = errors.New("cannot be an output file")
 
+// junitHead is by what a result file of verify is known.
+const junitHead = `<testsuites name="rotorhum verify"`
+
 // mayBecome returns an error of kind errTarget unless the file path may be
 // written: it is new, empty, no file at all but a pipe or a device, or a result
 // that this program wrote before. The recording never may. An empty path and
@@ -51,7 +54,7 @@ func mayBecome(path, recording string) error {
 	defer f.Close()
 	head := make([]byte, 1024)
 	n, _ := io.ReadFull(f, head)
-	for _, ours := range []string{`"schema":"rotorhum.measure/`, `<meta name="generator" content="rotorhum">`} {
+	for _, ours := range []string{`"schema":"rotorhum.measure/`, `<meta name="generator" content="rotorhum">`, junitHead} {
 		if bytes.Contains(head[:n], []byte(ours)) {
 			return nil
 		}
