@@ -45,7 +45,7 @@ func followCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, 
 	frames, err := comb.Analyse(src, comb.FrameOptions{
 		Lo: float64(opt.Range.Lo), Hi: math.Min(float64(opt.Range.Hi), 0.49*src.Rate),
 		Hop: frameHop, Harmonics: courseHarmonics, Keep: 24,
-		Context: opt.Context, Progress: opt.Progress,
+		Progress: opt.Progress,
 	})
 	if err != nil {
 		return nil, false, err
@@ -56,7 +56,11 @@ func followCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, 
 		out = out[:0]
 		var all []*stretch
 		masked := false
-		for _, c := range path.Find(frames, path.Usual(frameHop)) {
+		courses, err := path.Find(frames, path.Usual(frameHop), src.Stopped)
+		if err != nil {
+			return nil, heard, err
+		}
+		for _, c := range courses {
 			n := len(c.Steps)
 			d := float64(c.Steps[n-1].Moment-c.Steps[0].Moment+1) * frameHop
 			if d < leastSeconds || c.Evidence < leastEvidence {

@@ -8,7 +8,7 @@ import (
 )
 
 // describe fills the track from refined stretches.
-func (t *Track) describe(in []*stretch, opt Options) {
+func (t *Track) describe(in []*stretch, opt Options) (err error) {
 	t.Verdict = VerdictVarying
 	t.Points = t.Points[:0]
 	for _, s := range in {
@@ -20,7 +20,9 @@ func (t *Track) describe(in []*stretch, opt Options) {
 			t.Points = append(t.Points, TrackPoint{T: at, Tone: Hertz(hz), Lo95: lo, Hi95: hi, SNR: 10 * math.Log10(math.Max(snr, 1e-3))})
 		}
 	}
-	t.peak = findPeak(in, t.Seconds, opt)
+	if t.peak, err = findPeak(in, t.Seconds, opt); err != nil {
+		return err
+	}
 	for _, s := range in {
 		from, to := s.reach(t.Seconds)
 		switch {
@@ -44,6 +46,7 @@ func (t *Track) describe(in []*stretch, opt Options) {
 		t.Warnings = append(t.Warnings, fmt.Sprintf("the sound speaks nearly as much for %s times this speed", t.Alternatives[0].Factor))
 	}
 	t.Top = topFamily(in, t.peak, opt)
+	return nil
 }
 
 // topFamily returns the lines around the peak.

@@ -68,6 +68,14 @@ func (o Options) interval(hz, u float64) (lo, hi Hertz) {
 	return Hertz(math.Max(0, hz-k)), Hertz(hz + k)
 }
 
+// stopped returns the error of the context once that has ended.
+func (o Options) stopped() error {
+	if o.Context == nil {
+		return nil
+	}
+	return o.Context.Err()
+}
+
 // workingRate is the sampling rate, in hertz, that the analysis wants.
 const workingRate = 15000.0
 
@@ -76,8 +84,8 @@ func (o Options) source(rec *Recording) (*sound.Source, error) {
 	least := math.Max(workingRate, 2.3*float64(o.Range.Hi))
 	// every look at the recording is a chance to stop
 	block := func(ch, start int, dst []float64) (int, error) {
-		if o.Context != nil && o.Context.Err() != nil {
-			return 0, o.Context.Err()
+		if err := o.stopped(); err != nil {
+			return 0, err
 		}
 		return rec.Block(ch, start, dst)
 	}
@@ -117,6 +125,7 @@ func (o Options) quiet(src *sound.Source, err error) (*sound.Source, error) {
 	if err != nil {
 		return nil, err
 	}
+	src.Stop = o.stopped
 	h, err := src.FindHum()
 	if err == nil && h != nil {
 		err = src.Remove(h)

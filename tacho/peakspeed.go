@@ -32,7 +32,7 @@ const peakDraws = 400
 // findPeak returns the highest rate of all stretches and its moment: every
 // stretch that comes near the top is drawn many times from what is known of it,
 // and the moment of the top of every draw is one possible truth.
-func findPeak(in []*stretch, seconds float64, opt Options) *PeakSpeed {
+func findPeak(in []*stretch, seconds float64, opt Options) (*PeakSpeed, error) {
 	highest := 0.0
 	for _, s := range in {
 		for _, m := range s.fit.Motion {
@@ -57,7 +57,11 @@ func findPeak(in []*stretch, seconds float64, opt Options) *PeakSpeed {
 		from, to = max(0, from-12), min(len(s.fit.Motion), to+13)
 		src := rand.New(rand.NewPCG(20, uint64(k)))
 		first, end := s.reach(seconds)
-		for d, draw := range s.fit.Sample(from, to, peakDraws, src) {
+		d := 0
+		for draw := range s.fit.Sample(from, to, peakDraws, src) {
+			if err := opt.stopped(); err != nil {
+				return nil, err
+			}
 			see := func(omega, t float64) {
 				if omega > top[d] {
 					top[d], when[d] = omega, t
@@ -77,6 +81,7 @@ func findPeak(in []*stretch, seconds float64, opt Options) *PeakSpeed {
 					see(hermite(u, a.Omega, b.Omega, h*a.Alpha, h*b.Alpha), t0+u*h)
 				}
 			}
+			d++
 		}
 	}
 	sort.Float64s(when)
@@ -86,7 +91,7 @@ func findPeak(in []*stretch, seconds float64, opt Options) *PeakSpeed {
 		return when[i] + (f-float64(i))*(when[i+1]-when[i])
 	}
 	hz, u := summit(in, seconds)
-	return &PeakSpeed{T: q(0.5), TLo95: q(0.025), THi95: q(0.975), Tone: opt.tone(hz, u)}
+	return &PeakSpeed{T: q(0.5), TLo95: q(0.025), THi95: q(0.975), Tone: opt.tone(hz, u)}, nil
 }
 
 // summit returns the highest rate in hertz and its standard uncertainty.

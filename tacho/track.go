@@ -93,7 +93,9 @@ func Follow(rec *Recording, opt Options) (*Track, error) {
 			return nil, err
 		}
 		if len(stretches) > 0 {
-			t.describe(stretches, opt)
+			if err := t.describe(stretches, opt); err != nil {
+				return nil, err
+			}
 			if opt.Motion == Auto {
 				t.settle(stretches, src, opt)
 			}

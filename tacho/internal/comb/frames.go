@@ -1,7 +1,7 @@
 package comb
 
 import (
-	"context"
+	"cmp"
 	"math"
 	"runtime"
 	"sort"
@@ -47,7 +47,6 @@ type FrameOptions struct {
 	Hop       float64 // seconds
 	Harmonics int
 	Keep      int // candidates kept per moment
-	Context   context.Context
 	Progress  func(done float64)
 }
 
@@ -121,19 +120,12 @@ func Analyse(src *sound.Source, opt FrameOptions) (*Frames, error) {
 			}
 		}()
 	}
-	for b := 0; b < count; b += block {
-		if opt.Context != nil && opt.Context.Err() != nil {
-			first = opt.Context.Err()
-			break
-		}
+	for b := 0; b < count && src.Stopped() == nil; b += block {
 		jobs <- b
 	}
 	close(jobs)
 	wg.Wait()
-	if first != nil {
-		return nil, first
-	}
-	return fr, nil
+	return fr, cmp.Or(first, src.Stopped())
 }
 
 // frameLine is the evidence of lines in frames.
@@ -181,7 +173,9 @@ func (w *worker) block(moments []Moment, from, to int) error {
 		return err
 	}
 	for i, v := range w.views {
-		w.view(moments, from, to, v, w.plans[i], x, first-margin)
+		if err := w.view(moments, from, to, v, w.plans[i], x, first-margin); err != nil {
+			return err
+		}
 	}
 	for i := from; i < to; i++ {
 		m := &moments[i]
@@ -207,7 +201,7 @@ func (w *worker) block(moments []Moment, from, to int) error {
 	return nil
 }
 
-func (w *worker) view(moments []Moment, from, to int, v *view, plan *transform.Real, x [][]float64, origin int) {
+func (w *worker) view(moments []Moment, from, to int, v *view, plan *transform.Real, x [][]float64, origin int) error {
 	n, bins := v.n, v.n/2+1
 	fs := w.src.Rate
 	if cap(w.buf) < n {
@@ -246,6 +240,9 @@ func (w *worker) view(moments []Moment, from, to int, v *view, plan *transform.R
 	df := fs / float64(n)
 	weight := w.opt.Hop / 0.128
 	for i := from; i < to; i++ {
+		if err := w.src.Stopped(); err != nil {
+			return err
+		}
 		level := 0.0
 		for c := range x {
 			s := start(i)
@@ -284,6 +281,7 @@ func (w *worker) view(moments []Moment, from, to int, v *view, plan *transform.R
 		}
 		v.climb(try)
 	}
+	return nil
 }
 
 // plain is clear evidence: a stack this strong at a slope that beats its neighbours is

@@ -51,8 +51,9 @@ type link struct {
 	moment, state int // the predecessor; state -1: the stretch starts here
 }
 
-// Find returns the courses of the best explanation of f, in order of time.
-func Find(f *comb.Frames, r Rules) []Course {
+// Find returns the courses of the best explanation of f, in order of time. It
+// gives up with the error of stopped, which it asks now and then.
+func Find(f *comb.Frames, r Rules, stopped func() error) ([]Course, error) {
 	n := len(f.Moments)
 	score := make([][]float64, n)
 	from := make([][]link, n)
@@ -60,6 +61,11 @@ func Find(f *comb.Frames, r Rules) []Course {
 	last := make([]link, n+1)   // where the last stretch before i ended
 	last[0] = link{-1, -1}
 	for i := 0; i < n; i++ {
+		if i%64 == 0 {
+			if err := stopped(); err != nil {
+				return nil, err
+			}
+		}
 		st := f.Moments[i].States
 		score[i] = make([]float64, len(st))
 		from[i] = make([]link, len(st))
@@ -122,5 +128,5 @@ func Find(f *comb.Frames, r Rules) []Course {
 	for a, b := 0, len(out)-1; a < b; a, b = a+1, b-1 {
 		out[a], out[b] = out[b], out[a]
 	}
-	return out
+	return out, nil
 }

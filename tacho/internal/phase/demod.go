@@ -59,6 +59,11 @@ func Demodulate(src *sound.Source, c Course, harmonics int, cycles, shortest flo
 	rate := make([]float64, n)
 	k := 0
 	for i := range rate {
+		if i%(1<<16) == 0 {
+			if err := src.Stopped(); err != nil {
+				return nil, err
+			}
+		}
 		t := float64(first+i) / fs
 		for k+2 < len(c.T) && c.T[k+1] < t {
 			k++
@@ -75,6 +80,11 @@ func Demodulate(src *sound.Source, c Course, harmonics int, cycles, shortest flo
 	}
 	one := make([]complex128, n) // half an order
 	for i, p := range phi {
+		if i%(1<<16) == 0 {
+			if err := src.Stopped(); err != nil {
+				return nil, err
+			}
+		}
 		s, co := math.Sincos(p / 2)
 		one[i] = complex(co, -s)
 	}
@@ -84,6 +94,9 @@ func Demodulate(src *sound.Source, c Course, harmonics int, cycles, shortest flo
 		i := int(centre)
 		if i >= n {
 			break
+		}
+		if err := src.Stopped(); err != nil {
+			return nil, err
 		}
 		length := max(shortest, cycles/rate[i]) * fs
 		lo, hi := int(math.Ceil(centre-length/2)), int(math.Floor(centre+length/2))

@@ -1,15 +1,17 @@
 package phase
 
 import (
+	"iter"
 	"math"
 	"math/rand/v2"
 )
 
-// Draws returns count courses of motion that are as likely as the smoothed one
+// Draws yields count courses of motion that are as likely as the smoothed one
 // given the points: samples of its posterior, by filtering forward and drawing
 // backward. The spread of any property of the motion (its highest rate, say)
-// over the draws is the uncertainty of that property.
-func Draws(p []Point, prior Prior, count int, src *rand.Rand) [][]Smooth {
+// over the draws is the uncertainty of that property. Each course is valid until
+// the next.
+func Draws(p []Point, prior Prior, count int, src *rand.Rand) iter.Seq[[]Smooth] {
 	start, sd := prior.Start, prior.SD
 	n := len(p)
 	type belief struct {
@@ -46,34 +48,37 @@ func Draws(p []Point, prior Prior, count int, src *rand.Rand) [][]Smooth {
 		}
 	}
 	root[n-1] = cholesky(post[n-1].p)
-	out := make([][]Smooth, count)
-	for d := range out {
-		out[d] = make([]Smooth, n)
-		var x vec
-		for i := n - 1; i >= 0; i-- {
-			m := post[i].x
-			if i+1 < n {
-				var e vec
-				f, _ := step(p[i+1].T-p[i].T, 0)
-				fx := apply(f, post[i].x)
-				for a := range 3 {
-					e[a] = x[a] - fx[a]
+	draw := make([]Smooth, n)
+	return func(yield func([]Smooth) bool) {
+		for range count {
+			var x vec
+			for i := n - 1; i >= 0; i-- {
+				m := post[i].x
+				if i+1 < n {
+					var e vec
+					f, _ := step(p[i+1].T-p[i].T, 0)
+					fx := apply(f, post[i].x)
+					for a := range 3 {
+						e[a] = x[a] - fx[a]
+					}
+					e = apply(gain[i], e)
+					for a := range 3 {
+						m[a] += e[a]
+					}
 				}
-				e = apply(gain[i], e)
+				z := vec{src.NormFloat64(), src.NormFloat64(), src.NormFloat64()}
+				z = apply(root[i], z)
 				for a := range 3 {
-					m[a] += e[a]
+					x[a] = m[a] + z[a]
 				}
+				dt := p[i].T - p[0].T
+				draw[i] = Smooth{Phi: x[0] + ref(p[i].T), Omega: x[1] + start.Omega + start.Alpha*dt, Alpha: x[2] + start.Alpha}
 			}
-			z := vec{src.NormFloat64(), src.NormFloat64(), src.NormFloat64()}
-			z = apply(root[i], z)
-			for a := range 3 {
-				x[a] = m[a] + z[a]
+			if !yield(draw) {
+				return
 			}
-			dt := p[i].T - p[0].T
-			out[d][i] = Smooth{Phi: x[0] + ref(p[i].T), Omega: x[1] + start.Omega + start.Alpha*dt, Alpha: x[2] + start.Alpha}
 		}
 	}
-	return out
 }
 
 func add(a, b sym) sym {

@@ -1,6 +1,7 @@
 package phase
 
 import (
+	"iter"
 	"math"
 	"math/cmplx"
 	"math/rand/v2"
@@ -56,6 +57,7 @@ func (r *Result) Noise(i, c, m int) float64 { return r.noise[i][c][m] }
 
 // locked is the state of the lines along the blocks.
 type locked struct {
+	src    *sound.Source
 	blocks []Block
 	theta  []float64     // correction to the phase of the course per block
 	noise  [][][]float64 // block, channel, harmonic
@@ -83,8 +85,10 @@ func Follow(src *sound.Source, c Course, rough float64, opt Options) (*Result, e
 		if len(blocks) < 5 {
 			return nil, nil
 		}
-		l := &locked{blocks: blocks, theta: make([]float64, len(blocks))}
-		l.measureNoise(harmonics)
+		l := &locked{src: src, blocks: blocks, theta: make([]float64, len(blocks))}
+		if err := l.measureNoise(harmonics); err != nil {
+			return nil, err
+		}
 		start := Smooth{Phi: blocks[0].Phi, Omega: 2 * math.Pi * c.At(blocks[0].T)}
 		sd := [3]float64{30, 0.3 * start.Omega, 4 * start.Omega}
 		prior := Prior{Start: start, SD: sd}
@@ -101,14 +105,19 @@ func Follow(src *sound.Source, c Course, rough float64, opt Options) (*Result, e
 			}
 			memory = math.Max(memory, 6/mean)
 			l.used = max(1, min(harmonics, int(0.2/(mean*rough*memory))))
-			r.Points = l.measure(memory)
+			if r.Points, err = l.measure(memory); err != nil {
+				return nil, err
+			}
 			local := 0.0
 			if pass == 2 && k == len(turns)-1 {
 				// the last word: with all that is known of the scatter
 				local = 0.2
 				r.Inflation = l.widen(r.Points)
 			}
-			r.Motion, r.prior, r.Like = Fit(r.Points, prior, 1e-6*scale, 1e3*scale, local)
+			r.Motion, r.prior, r.Like, err = Fit(r.Points, prior, 1e-6*scale, 1e3*scale, local, src.Stopped)
+			if err != nil {
+				return nil, err
+			}
 			worst := 0.0
 			for i, s := range r.Motion {
 				l.theta[i] = s.Phi - blocks[i].Phi
@@ -156,7 +165,7 @@ func loudest(y []complex128) float64 {
 
 // measureNoise estimates the noise around each harmonic from the half orders
 // beside it over about a second.
-func (l *locked) measureNoise(harmonics int) {
+func (l *locked) measureNoise(harmonics int) error {
 	n := len(l.blocks)
 	channels := len(l.blocks[0].Y)
 	l.noise = make([][][]float64, n)
@@ -171,6 +180,9 @@ func (l *locked) measureNoise(harmonics int) {
 			l.noise[i][c] = make([]float64, harmonics)
 		}
 		for m := 1; m <= harmonics; m++ {
+			if err := l.src.Stopped(); err != nil {
+				return err
+			}
 			for i := 0; i < n; i += half / 2 {
 				buf = buf[:0]
 				for j := max(0, i-half); j <= min(n-1, i+half); j++ {
@@ -190,11 +202,12 @@ func (l *locked) measureNoise(harmonics int) {
 			}
 		}
 	}
+	return nil
 }
 
 // measure returns the phase of the comb at each block, given lines that keep
 // their amplitudes and phases for about memory seconds.
-func (l *locked) measure(memory float64) []Point {
+func (l *locked) measure(memory float64) ([]Point, error) {
 	n := len(l.blocks)
 	channels := len(l.blocks[0].Y)
 	points := make([]Point, n)
@@ -206,6 +219,9 @@ func (l *locked) measure(memory float64) []Point {
 	a := make([]complex128, n)
 	for c := 0; c < channels; c++ {
 		for m := 1; m <= l.used; m++ {
+			if err := l.src.Stopped(); err != nil {
+				return nil, err
+			}
 			fm := float64(m)
 			for i, b := range l.blocks {
 				s, co := math.Sincos(fm * l.theta[i])
@@ -247,7 +263,7 @@ func (l *locked) measure(memory float64) []Point {
 			points[i].Var = 4.0 / 3 / info[i]
 		}
 	}
-	return points
+	return points, nil
 }
 
 // amplitudes writes the expected value of y at every block: the local mean of
@@ -295,8 +311,9 @@ func (r *Result) Steady() Smooth {
 	return s[len(s)-1] // the last has seen all points
 }
 
-// Sample returns count equally likely courses between blocks from and to.
-func (r *Result) Sample(from, to, count int, src *rand.Rand) [][]Smooth {
+// Sample yields count equally likely courses between blocks from and to; each is
+// valid until the next.
+func (r *Result) Sample(from, to, count int, src *rand.Rand) iter.Seq[[]Smooth] {
 	prior := Prior{Start: r.Motion[from], SD: r.prior.SD, Q: r.prior.Q}
 	if len(prior.Q) > 1 {
 		prior.Q = prior.Q[from:to]

@@ -3,6 +3,7 @@ package phase
 import (
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"rotorhum/tacho/internal/sound"
@@ -60,7 +61,7 @@ func TestFitAdaptsToABendAndStatesItsErrors(t *testing.T) {
 	for range 60 {
 		p, omega := motion(r, 0.01)
 		prior := Prior{Start: Smooth{Phi: p[0].Phi, Omega: 300}, SD: [3]float64{30, 100, 1200}}
-		m, _, _ := Fit(p, prior, 0.1, 1e8, 0.2)
+		m, _, _, _ := Fit(p, prior, 0.1, 1e8, 0.2, goOn)
 		for i, s := range m {
 			e := s.Omega - omega(p[i].T)
 			worst = math.Max(worst, math.Abs(e)/omega(p[i].T))
@@ -79,12 +80,18 @@ func TestFitAdaptsToABendAndStatesItsErrors(t *testing.T) {
 	}
 }
 
+// goOn never stops a fit.
+func goOn() error { return nil }
+
 func TestDrawsSpreadAsTheVariancesSay(t *testing.T) {
 	r := rand.New(rand.NewPCG(3, 3))
 	p, _ := motion(r, 0.01)
 	prior := Prior{Start: Smooth{Phi: p[0].Phi, Omega: 300}, SD: [3]float64{30, 100, 1200}}
-	m, fitted, _ := Fit(p, prior, 0.1, 1e8, 0)
-	draws := Draws(p, fitted, 400, rand.New(rand.NewPCG(4, 4)))
+	m, fitted, _, _ := Fit(p, prior, 0.1, 1e8, 0, goOn)
+	var draws [][]Smooth
+	for d := range Draws(p, fitted, 400, rand.New(rand.NewPCG(4, 4))) {
+		draws = append(draws, slices.Clone(d))
+	}
 	for _, i := range []int{0, 30, 50, 100} {
 		mean, sq := 0.0, 0.0
 		for _, d := range draws {

@@ -3,7 +3,10 @@
 // that with the inertia that the sound itself shows.
 package phase
 
-import "math"
+import (
+	"cmp"
+	"math"
+)
 
 // Point is one measurement of the common phase.
 type Point struct {
@@ -202,11 +205,15 @@ func run(p []Point, prior Prior) (motion []Smooth, like float64, change []float6
 // likely, and smooths with it. A first look takes one intensity between qLo and
 // qHi for the whole course; then it is let vary over time, as a push begins or
 // ends, by a few steps of expectation and maximisation over a window of about
-// local seconds.
-func Fit(p []Point, prior Prior, qLo, qHi, local float64) (motion []Smooth, fitted Prior, like float64) {
+// local seconds. It gives up with the error of stopped, which it asks before
+// each look.
+func Fit(p []Point, prior Prior, qLo, qHi, local float64, stopped func() error) (motion []Smooth, fitted Prior, like float64, err error) {
 	like = math.Inf(-1)
 	best := qLo
 	try := func(v float64) {
+		if err = cmp.Or(err, stopped()); err != nil {
+			return
+		}
 		prior.Q = []float64{v}
 		if s, l := Run(p, prior); l > like {
 			motion, best, like = s, v, l
@@ -226,12 +233,15 @@ func Fit(p []Point, prior Prior, qLo, qHi, local float64) (motion []Smooth, fitt
 	if local > 0 && len(p) > 8 && best > 10*qLo {
 		global := best
 		for pass := 0; pass < 8; pass++ {
+			if err = cmp.Or(err, stopped()); err != nil {
+				break
+			}
 			_, _, change := run(p, prior)
 			prior.Q = localIntensity(p, change, global, local)
 		}
 		motion, like = Run(p, prior)
 	}
-	return motion, prior, like
+	return motion, prior, like, err
 }
 
 // localIntensity averages the squared changes of acceleration per time around

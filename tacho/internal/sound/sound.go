@@ -25,6 +25,8 @@ type Source struct {
 	// Channels is the number of channels after turning; identical channels of
 	// the recording count once.
 	Channels int
+	// Stop, if not nil, returns an error once the work is no longer wanted.
+	Stop func() error
 
 	read    Reader
 	in      []int // channels of the recording that are read
@@ -92,6 +94,15 @@ func bessel0(x float64) float64 {
 	return sum
 }
 
+// Stopped returns the error of Stop: every long loop over a source asks now and
+// then.
+func (s *Source) Stopped() error {
+	if s.Stop == nil {
+		return nil
+	}
+	return s.Stop()
+}
+
 // Keep takes the removal of a hum back.
 func (s *Source) Keep() { s.hum = nil }
 
@@ -151,6 +162,11 @@ func (s *Source) decimated(i, start, n int) ([]float64, error) {
 	}
 	out := make([]float64, n)
 	for k := range out {
+		if k%(1<<15) == 0 {
+			if err := s.Stopped(); err != nil {
+				return nil, err
+			}
+		}
 		seg := in[k*s.by : k*s.by+len(s.taps)]
 		a, b := 0.0, 0.0
 		// the filter is symmetric
