@@ -9,6 +9,9 @@ require (
 	github.com/go-audio/wav v1.1.0
 	github.com/go-zeromq/zmq4 v0.17.0
 	github.com/gopherdata/gophernotes v0.7.5
+	github.com/hajimehoshi/go-mp3 v0.3.4
+	github.com/jfreymuth/vorbis v1.0.2
+	github.com/mewkiz/flac v1.0.14
 	github.com/microcosm-cc/bluemonday v1.0.27
 	github.com/yuin/goldmark v1.8.7
 	golang.org/x/image v0.30.0
@@ -30,7 +33,10 @@ require (
 	github.com/go-zeromq/goczmq/v4 v4.2.2 // indirect
 	github.com/golang/freetype v0.0.0-20170609003504-e2365dfdc4a0 // indirect
 	github.com/gorilla/css v1.0.1 // indirect
+	github.com/icza/bitio v1.1.0 // indirect
 	github.com/mattn/go-runewidth v0.0.15 // indirect
+	github.com/mewkiz/pkg v0.0.0-20250417130911-3f050ff8c56d // indirect
+	github.com/mewpkg/term v0.0.0-20241026122259-37a80af23985 // indirect
 	github.com/peterh/liner v1.2.2 // indirect
 	github.com/rivo/uniseg v0.2.0 // indirect
 	golang.org/x/mod v0.42.0 // indirect

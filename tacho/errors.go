@@ -14,15 +14,17 @@ var (
 	// rotor, or give the range in which its pulse rate must lie.
 	ErrNoReading = errors.New("no reading: no rotor can be claimed in this recording")
 
-	// ErrNotWAV says that the file is not a WAV file at all. Convert it.
-	ErrNotWAV = errors.New("not a WAV file")
+	// ErrNotSound says that the file is of no kind that holds sound, as far as is
+	// known here. Give a sound file or a video, or convert it.
+	ErrNotSound = errors.New("not a sound file")
 
 	// ErrDamaged says that the file claims to be what we read but breaks its
 	// own rules so badly that no sample can be trusted. Copy or record it again.
 	ErrDamaged = errors.New("damaged file")
 
 	// ErrUnsupported says that the file is in order, but of a kind that this
-	// package does not decode. Convert it to 16-bit PCM WAV.
+	// package does not decode, or not without ffmpeg. Install that or convert the
+	// file; the message says which.
 	ErrUnsupported = errors.New("kind of file not supported")
 
 	// ErrNoSamples says that there is no sound in the file: the recorder was

@@ -13,8 +13,8 @@ func TestFileErrorText(t *testing.T) {
 	}{
 		{FileError{File: "a.wav", Chunk: "fmt ", Offset: 12, Kind: ErrDamaged, Problem: "0 channels, expected at least 1", Advice: "record again"},
 			`a.wav: "fmt " chunk at byte 12: damaged file: 0 channels, expected at least 1; record again`},
-		{FileError{File: "a.wav", Offset: 0, Kind: ErrNotWAV, Problem: "this is a FLAC file", Advice: "convert it"},
-			"a.wav: not a WAV file: this is a FLAC file; convert it"},
+		{FileError{File: "a.wav", Offset: 0, Kind: ErrNotSound, Problem: "this is a FLAC file", Advice: "convert it"},
+			"a.wav: not a sound file: this is a FLAC file; convert it"},
 		{FileError{File: "a.wav", Offset: 72, Kind: ErrDamaged, Problem: "it ends here"}, "a.wav: at byte 72: damaged file: it ends here"},
 		{FileError{File: "a.wav", Chunk: "data", Offset: -1, Kind: ErrNoSamples, Problem: "0 bytes"}, `a.wav: "data" chunk: no samples: 0 bytes`},
 	} {

@@ -1,6 +1,7 @@
 package tacho
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"runtime"
@@ -156,17 +157,27 @@ func (m *levelMeter) level(n int, quantum float64) (l Level, clipped int) {
 const levelFrames = 1 << 18
 
 // measureLevels reads every sample once, fills in levels, ClippedFraction and
-// PeakDBFS, warns, and refuses samples that no sound can have.
-func (r *Recording) measureLevels() error {
+// PeakDBFS, warns, and refuses samples that no sound can have. It ends early
+// with the context, and tells progress, if not nil, the share done.
+func (r *Recording) measureLevels(ctx context.Context, progress func(float64)) error {
 	pieces := (r.Frames + levelFrames - 1) / levelFrames
 	meters := make([][]levelMeter, pieces)
 	errs := make([]error, pieces)
-	var next atomic.Int64
+	var next, done atomic.Int64
+	var telling sync.Mutex
 	var workers sync.WaitGroup
 	for range min(runtime.GOMAXPROCS(0), pieces) {
 		workers.Go(func() {
 			for i := int(next.Add(1)) - 1; i < pieces; i = int(next.Add(1)) - 1 {
+				if errs[i] = ctx.Err(); errs[i] != nil {
+					return
+				}
 				meters[i], errs[i] = r.measurePiece(i * levelFrames)
+				if progress != nil {
+					telling.Lock()
+					progress(float64(done.Add(1)) / float64(pieces))
+					telling.Unlock()
+				}
 			}
 		})
 	}

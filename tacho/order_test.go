@@ -18,7 +18,8 @@ import (
 var stages = [][]string{
 	{"doc.go", "errors.go", "options.go", "quantity.go", "format.go", "unit.go", "value.go", "combine.go", "repeated.go", "consensus.go", "simulate.go", "parse.go",
 		"htmltable.go", "value_show.go"},
-	{"recording.go", "level.go", "wav.go", "wavformat.go", "wavdata.go", "options_check.go"},
+	{"recording.go", "level.go", "open.go", "encoded.go", "detect.go", "spool.go", "wav.go", "wavformat.go", "wavdata.go",
+		"flac.go", "mpegheader.go", "mp3.go", "ogg.go", "vorbis.go", "ffmpeg.go", "options_check.go"},
 	{"window.go", "windowfigure.go", "windowspread.go", "alias.go", "decimate.go", "blocks.go", "spectrum.go", "linewidth.go", "spectrogram.go"},
 	{"interpolate.go", "bound.go", "peak.go", "peakread.go", "family.go", "family_show.go"},
 	{"judge.go", "course.go", "multiples.go", "track.go", "peakspeed.go", "describe.go", "track_show.go"},

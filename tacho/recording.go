@@ -1,13 +1,12 @@
 package tacho
 
 import (
-	"bytes"
+	"context"
 	"crypto/sha256"
 	"encoding/binary"
 	"encoding/hex"
 	"fmt"
 	"math"
-	"os"
 )
 
 // Recording is a sound: samples at a regular rate in one or more channels,
@@ -24,6 +23,9 @@ type Recording struct {
 	// samples it is the hash of the rate and the interleaved samples as
 	// little-endian 64-bit floating-point numbers.
 	SHA256 string
+	// Codec is how the sound was stored, such as "WAV" or "aac through ffmpeg";
+	// empty for a recording made from samples.
+	Codec string
 	// Rate is fs, the sample rate in hertz.
 	Rate float64
 	// Channels and Frames are the number of channels and the number of samples
@@ -60,59 +62,9 @@ type source interface {
 	where(ch, frame int) (chunk string, offset int64)
 }
 
-// inMemory is the largest file, in bytes, whose contents are kept in memory.
-const inMemory = 32 << 20
-
 // maxSample bounds the magnitude of a sample: beyond it only damage is left,
 // and below it sums of squares cannot overflow.
 const maxSample = 1e9
-
-// Open reads the recording in a file. Its kind is told by its content, not by
-// its name.
-//
-// The file is checked once from end to end. One of more than 32 MiB is read
-// again whenever samples are asked for: it stays open as long as the Recording
-// is in use and must not be changed meanwhile.
-//
-// Errors are of type *[FileError] and of kind ErrNotWAV, ErrDamaged,
-// ErrUnsupported, ErrNoSamples or ErrNotFinite, or come from the file system.
-func Open(path string) (*Recording, error) {
-	f, err := os.Open(path)
-	if err != nil {
-		return nil, err
-	}
-	rec, keep, err := readFile(f, path)
-	if !keep {
-		f.Close()
-	}
-	return rec, err
-}
-
-// readFile reads the recording in f, and reports whether it goes on reading f.
-func readFile(f *os.File, path string) (rec *Recording, keep bool, err error) {
-	info, err := f.Stat()
-	if err != nil {
-		return nil, false, err
-	}
-	if !info.Mode().IsRegular() {
-		what := "it is not a regular file"
-		if info.IsDir() {
-			what = "it is a folder"
-		}
-		return nil, false, &FileError{File: path, Offset: -1, Kind: ErrNotWAV,
-			Problem: what, Advice: "give the name of a WAV file"}
-	}
-	if info.Size() > inMemory {
-		rec, err := ReadWAV(f, info.Size(), path)
-		return rec, err == nil, err
-	}
-	data := make([]byte, info.Size())
-	if n, err := f.ReadAt(data, 0); n < len(data) {
-		return nil, false, fmt.Errorf("%s: the file shrank while it was read: %w", path, err)
-	}
-	rec, err = ReadWAV(bytes.NewReader(data), int64(len(data)), path)
-	return rec, false, err
-}
 
 // NewRecording makes a recording from samples at rate fs in hertz, one slice
 // per channel. The samples are copied.
@@ -139,7 +91,7 @@ func NewRecording(name string, fs float64, channels ...[]float64) (*Recording, e
 		return nil, fmt.Errorf("%q: %w", name, ErrNoSamples)
 	}
 	rec := &Recording{Name: name, Rate: fs, Channels: len(channels), Frames: len(channels[0]), src: src}
-	if err := rec.measureLevels(); err != nil {
+	if err := rec.measureLevels(context.Background(), nil); err != nil {
 		return nil, err
 	}
 	rec.SHA256 = src.hash(fs)
@@ -277,7 +229,7 @@ func (r *Recording) Slice(from, to float64) (*Recording, error) {
 	s.first, s.Frames = r.first+lo, hi-lo
 	s.Start = r.Start + float64(lo)/r.Rate
 	s.Warnings = nil
-	if err := s.measureLevels(); err != nil {
+	if err := s.measureLevels(context.Background(), nil); err != nil {
 		return nil, err
 	}
 	return &s, nil

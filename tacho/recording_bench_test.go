@@ -12,7 +12,7 @@ func BenchmarkReadWAV(b *testing.B) {
 	b.SetBytes(int64(len(file)))
 	b.ReportAllocs()
 	for b.Loop() {
-		if _, err := ReadWAV(bytes.NewReader(file), int64(len(file)), "minute.wav"); err != nil {
+		if _, err := Read(bytes.NewReader(file), int64(len(file)), "minute.wav"); err != nil {
 			b.Fatal(err)
 		}
 	}
@@ -20,7 +20,7 @@ func BenchmarkReadWAV(b *testing.B) {
 
 func BenchmarkBlock(b *testing.B) {
 	file := benchMinute()
-	rec, err := ReadWAV(bytes.NewReader(file), int64(len(file)), "minute.wav")
+	rec, err := Read(bytes.NewReader(file), int64(len(file)), "minute.wav")
 	if err != nil {
 		b.Fatal(err)
 	}

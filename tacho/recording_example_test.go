@@ -36,7 +36,7 @@ func ExampleOpen() {
 	os.Chdir(dir)
 	os.WriteFile("notes.wav", []byte("Tuesday: the whirligig, three pushes"), 0o666)
 	_, err = tacho.Open(filepath.Join(".", "notes.wav"))
-	fmt.Println(errors.Is(err, tacho.ErrNotWAV))
+	fmt.Println(errors.Is(err, tacho.ErrNotSound))
 	var bad *tacho.FileError
 	if errors.As(err, &bad) {
 		fmt.Println(bad.Problem)
@@ -44,7 +44,7 @@ func ExampleOpen() {
 	}
 	// Output:
 	// true
-	// it begins with "Tuesday: the", expected "RIFF", four bytes of size, "WAVE"
+	// it begins with "Tuesday: the", as no kind of sound or video file known here does
 	// convert it to 16-bit PCM WAV, for example: ffmpeg -i IN -c:a pcm_s16le OUT.wav
 }
 

@@ -154,7 +154,7 @@ func TestOpen(t *testing.T) {
 	if _, err := Open(filepath.Join(dir, "missing.wav")); !errors.Is(err, os.ErrNotExist) {
 		t.Errorf("a missing file gives %v", err)
 	}
-	if _, err := Open(dir); !errors.Is(err, ErrNotWAV) || !strings.Contains(err.Error(), "folder") {
+	if _, err := Open(dir); !errors.Is(err, ErrNotSound) || !strings.Contains(err.Error(), "folder") {
 		t.Errorf("a folder gives %v", err)
 	}
 	// A small file is not needed any more once it is read.

@@ -1,12 +1,10 @@
 package tacho
 
 import (
-	"bytes"
-	"crypto/sha256"
 	"encoding/binary"
-	"encoding/hex"
 	"fmt"
 	"io"
+	"math"
 )
 
 // adviceConvert is what to do with a file of a kind we do not decode.
@@ -15,42 +13,22 @@ const adviceConvert = "convert it to 16-bit PCM WAV, for example: ffmpeg -i IN -
 // adviceAgain is what to do with a damaged file.
 const adviceAgain = "copy the file from the recorder again, or record again"
 
-// ReadWAV reads a recording from the first size bytes of r, which must not
-// change as long as the Recording is used; name is what it is to be called.
-//
-// It reads RIFF/WAVE files with any number of channels at any rate, whose
-// samples are integers of up to 32 bits or floating-point numbers of 32 or 64
-// bits, with a plain or an extensible header and any other chunks around them.
-// Integers are divided by 2 to the power (bits-1), after removing the centre
-// 128 of samples of up to 8 bits; floating-point samples are taken as they are.
+// readWAV finds the samples in a WAV file, with any number of channels at any
+// rate, whose samples are integers of up to 32 bits or floating-point numbers
+// of 32 or 64 bits, with a plain, an extensible or a 64-bit header and any other
+// chunks around them. Integers are divided by 2 to the power (bits-1), after
+// removing the centre 128 of samples of up to 8 bits; floating-point samples are
+// taken as they are.
 //
 // Where the data is cut short or its stated size cannot be true, the whole
-// frames that are there are read and a warning says so. Errors are as in [Open].
-func ReadWAV(r io.ReaderAt, size int64, name string) (*Recording, error) {
-	w, err := parseWAV(r, size, name)
+// frames that are there are read and a warning says so.
+func (in *encoded) readWAV() (*Recording, error) {
+	w, err := parseWAV(in.r, in.size, in.name)
 	if err != nil {
 		return nil, err
 	}
-	rec := &Recording{Name: name, Rate: float64(w.rate), Channels: w.channels, Frames: w.frames,
-		Warnings: w.warnings, src: &waveData{r: r, wavFormat: w.wavFormat, offset: w.dataAt}}
-	hash := sha256.New()
-	hashed := make(chan error, 1)
-	go func() {
-		n, err := io.Copy(hash, io.NewSectionReader(r, 0, size))
-		if err == nil && n < size {
-			err = io.ErrUnexpectedEOF
-		}
-		hashed <- err
-	}()
-	err = rec.measureLevels()
-	if hashErr := <-hashed; err == nil {
-		err = hashErr
-	}
-	if err != nil {
-		return nil, err
-	}
-	rec.SHA256 = hex.EncodeToString(hash.Sum(nil))
-	return rec, nil
+	return &Recording{Name: in.name, Codec: "WAV", Rate: float64(w.rate), Channels: w.channels, Frames: w.frames,
+		Warnings: w.warnings, src: &waveData{r: in.r, wavFormat: w.wavFormat, offset: w.dataAt}}, nil
 }
 
 // wavFormat is how the samples of a WAV file are laid out.
@@ -86,6 +64,7 @@ type wavScan struct {
 	haveFmt  bool
 	dataHead int64 // offset of the data chunk, 0 if none
 	dataSize int64 // as it says
+	longData int64 // size of the samples in a 64-bit file, 0 if not told
 }
 
 func (s *wavScan) fail(kind error, chunk string, offset int64, problem, advice string) error {
@@ -138,44 +117,10 @@ func (s *wavScan) riffHeader() error {
 	if err := s.read(head, 0); err != nil {
 		return err
 	}
-	if len(head) == 12 && string(head[:4]) == "RIFF" && string(head[8:]) == "WAVE" {
-		return nil
+	if kind, ok := kindOf(head); !ok || !kind.wav {
+		return s.fail(ErrDamaged, "RIFF", 0, "no header of a WAV file", adviceAgain)
 	}
-	if len(head) < 12 && bytes.HasPrefix(head, []byte("RIFF")[:min(len(head), 4)]) {
-		return s.fail(ErrDamaged, "RIFF", 0, fmt.Sprintf("the file ends after %d bytes, inside its first header", len(head)), adviceAgain)
-	}
-	kind, what := recogniseFile(head)
-	return s.fail(kind, "", 0, what, adviceConvert)
-}
-
-// recogniseFile names what begins with head and is no RIFF/WAVE file.
-func recogniseFile(head []byte) (kind error, what string) {
-	for _, f := range []struct {
-		at          int
-		magic, what string
-		kind        error
-	}{
-		{0, "RIFX", "a big-endian WAV file (RIFX)", ErrUnsupported},
-		{0, "RF64", "a 64-bit WAV file (RF64)", ErrUnsupported},
-		{0, "BW64", "a 64-bit WAV file (BW64)", ErrUnsupported},
-		{0, "riff", "a 64-bit WAV file (riff/wave with long identifiers)", ErrUnsupported},
-		{0, "fLaC", "a FLAC file", ErrNotWAV},
-		{0, "OggS", "an Ogg file", ErrNotWAV},
-		{0, "ID3", "an MP3 file", ErrNotWAV},
-		{0, "\xff\xfb", "an MP3 file", ErrNotWAV},
-		{4, "ftyp", "an MPEG-4 or 3GP file, as phones make", ErrNotWAV},
-		{0, "\x1a\x45\xdf\xa3", "a Matroska or WebM file", ErrNotWAV},
-		{0, "FORM", "an AIFF file", ErrNotWAV},
-		{0, "caff", "a Core Audio file", ErrNotWAV},
-		{0, ".snd", "an AU file", ErrNotWAV},
-		{0, "#!AMR", "an AMR file", ErrNotWAV},
-		{8, "AVI ", "an AVI video", ErrNotWAV},
-	} {
-		if len(head) >= f.at && bytes.HasPrefix(head[f.at:], []byte(f.magic)) {
-			return f.kind, "this is " + f.what
-		}
-	}
-	return ErrNotWAV, fmt.Sprintf("it begins with %q, expected \"RIFF\", four bytes of size, \"WAVE\"", head)
+	return nil
 }
 
 // maxChunks bounds the walk along a file of nothing but empty chunks.
@@ -201,8 +146,15 @@ func (s *wavScan) chunks() error {
 			if err := s.format(at, n); err != nil {
 				return err
 			}
+		case id == "ds64":
+			if err := s.longSize(at, n); err != nil {
+				return err
+			}
 		case id == "data" && s.dataHead == 0:
 			s.dataHead, s.dataSize = at, n
+			if n == math.MaxUint32 && s.longData > 0 {
+				s.dataSize = s.longData
+			}
 		}
 		if s.haveFmt && s.dataHead != 0 {
 			return nil
@@ -214,6 +166,23 @@ func (s *wavScan) chunks() error {
 		at = next
 	}
 	return s.fail(ErrDamaged, "", at, fmt.Sprintf("%d chunks and no samples among them", maxChunks), adviceAgain)
+}
+
+// longSize reads the size of the samples from the "ds64" chunk at offset at,
+// which files of more than 4 GB have (EBU Tech 3306, ITU-R BS.2088).
+func (s *wavScan) longSize(at, n int64) error {
+	const dataSize, least = 8, 16
+	var content [least]byte
+	if n < least {
+		return s.fail(ErrDamaged, "ds64", at, fmt.Sprintf("%d bytes, expected at least %d", n, least), adviceAgain)
+	}
+	if s.read(content[:], at+8) != nil {
+		return s.fail(ErrDamaged, "ds64", at, "the file ends inside it", adviceAgain)
+	}
+	if size := binary.LittleEndian.Uint64(content[dataSize:]); size <= math.MaxInt64 {
+		s.longData = int64(size)
+	}
+	return nil
 }
 
 // after returns where the chunk behind n bytes of content at offset begins.

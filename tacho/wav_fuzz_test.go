@@ -29,7 +29,7 @@ func FuzzReadWAV(f *testing.F) {
 	f.Add([]byte("RIFF\x00\x00\x00\x00WAVE"))
 	f.Add([]byte{})
 	f.Fuzz(func(t *testing.T, file []byte) {
-		rec, err := ReadWAV(bytes.NewReader(file), int64(len(file)), "fuzz.wav")
+		rec, err := Read(bytes.NewReader(file), int64(len(file)), "fuzz.wav")
 		if err != nil {
 			var fe *FileError
 			if !errors.As(err, &fe) || fe.Kind == nil || fe.Problem == "" || fe.Advice == "" {

@@ -171,7 +171,9 @@ func dataFirst(s wavSpec) []byte {
 }
 
 // What is refused: with which kind, naming which chunk and byte.
+// There is no ffmpeg here that might help.
 func TestReadWAVRefuses(t *testing.T) {
+	t.Setenv("PATH", t.TempDir())
 	mono := func(f func(*wavSpec)) []byte {
 		s := wavSpec{channels: 1, rate: 8000, bits: 16, samples: [][]float64{ramp(100, 0)}}
 		f(&s)
@@ -193,12 +195,14 @@ func TestReadWAVRefuses(t *testing.T) {
 		{"nothing", nil, ErrNoSamples, 0, "empty"},
 		{"one byte", []byte("R"), ErrDamaged, 0, "1 bytes"},
 		{"cut in the first header", good[:9], ErrDamaged, 0, "9 bytes"},
-		{"text", []byte("Once upon a time"), ErrNotWAV, 0, `"Once upon a "`},
+		{"text", []byte("Once upon a time"), ErrNotSound, 0, `"Once upon a "`},
 		{"RIFX", append([]byte("RIFX"), good[4:]...), ErrUnsupported, 0, "big-endian"},
-		{"RF64", append([]byte("RF64"), good[4:]...), ErrUnsupported, 0, "RF64"},
-		{"FLAC", append([]byte("fLaC"), good[4:]...), ErrNotWAV, 0, "FLAC"},
-		{"phone video", append([]byte("\x00\x00\x00\x20ftypisom"), good...), ErrNotWAV, 0, "MPEG-4"},
-		{"AVI", append([]byte("RIFF1234AVI "), good...), ErrNotWAV, 0, "AVI"},
+		{"no FLAC behind its name", append([]byte("fLaC"), good[4:]...), ErrDamaged, 8, "cannot be decoded"},
+		{"playlist", []byte("#EXTM3U\n/etc/passwd\n"), ErrNotSound, 0, "playlist"},
+		{"list of ffmpeg", []byte("ffconcat version 1.0\nfile /etc/passwd\n"), ErrNotSound, 0, "playlist"},
+		{"archive", []byte("PK\x03\x04 and so on"), ErrNotSound, 0, "unpack"},
+		{"phone video", append([]byte("\x00\x00\x00\x20ftypisom"), good...), ErrUnsupported, 0, "MPEG-4"},
+		{"AVI", append([]byte("RIFF1234AVI "), good...), ErrUnsupported, 0, "AVI"},
 		{"no chunks", good[:12], ErrDamaged, 12, "fmt "},
 		{"format cut off", good[:30], ErrDamaged, 12, "at least 16"},
 		{"no data", good[:36], ErrDamaged, 36, "data"},

@@ -135,5 +135,5 @@ func ramp(n int, seed float64) []float64 {
 }
 
 func readBytes(b []byte) (*Recording, error) {
-	return ReadWAV(bytes.NewReader(b), int64(len(b)), "test.wav")
+	return Read(bytes.NewReader(b), int64(len(b)), "test.wav")
 }

@@ -23,6 +23,7 @@ type waveData struct {
 	wavFormat
 	r       io.ReaderAt
 	offset  int64     // of the first sample
+	decoded bool      // r is no file of the user's, but what was decoded from one
 	readers sync.Pool // of *waveReader
 }
 
@@ -37,6 +38,9 @@ func (d *waveData) quantum() float64 {
 }
 
 func (d *waveData) where(ch, frame int) (chunk string, offset int64) {
+	if d.decoded {
+		return "", -1
+	}
 	return "data", d.offset + int64(frame)*d.frameBytes() + int64(ch*d.bytes)
 }
 

@@ -97,11 +97,11 @@ func extensibleBits(content []byte) int {
 func (s *wavScan) checkFormat(at int64, tag uint16, f wavFormat) error {
 	switch {
 	case tag != tagPCM && tag != tagFloat:
-		name := tagNames[tag]
+		name, advice := tagNames[tag], ""
 		if name == "" {
-			name = "unknown"
+			name, advice = "unknown", adviceConvert
 		}
-		return s.fail(ErrUnsupported, "fmt ", at, fmt.Sprintf("the samples are coded in format %#04x (%s), expected PCM or IEEE float", tag, name), adviceConvert)
+		return s.fail(ErrUnsupported, "fmt ", at, fmt.Sprintf("the samples are coded in format %#04x (%s), expected PCM or IEEE float", tag, name), advice)
 	case f.channels == 0:
 		return s.fail(ErrDamaged, "fmt ", at, "0 channels, expected at least 1", adviceAgain)
 	case f.rate == 0:

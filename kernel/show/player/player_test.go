@@ -54,7 +54,7 @@ func TestRecordingCanBeSeenAndHeard(t *testing.T) {
 		t.Errorf("waveform: %v", err)
 	}
 	sound, _ := base64.StdEncoding.DecodeString(parts[1][2])
-	back, err := tacho.ReadWAV(bytes.NewReader(sound), int64(len(sound)), "player")
+	back, err := tacho.Read(bytes.NewReader(sound), int64(len(sound)), "player")
 	if err != nil {
 		t.Fatal(err)
 	}
