@@ -47,17 +47,20 @@ func (in *Interp) display(v any, id string) {
 	in.cap.show(func(s cell.Sink) { s.Display(b, id) })
 }
 
-// displayAs shows b under a name, or replaces what was shown under it.
+// displayAs shows b under a name, or replaces what was shown under it. Names
+// belong to a run of a cell: another cell, and the same one run again, do not
+// change what this one has shown.
 func (in *Interp) displayAs(name string, b cell.Bundle) {
 	in.named.mu.Lock()
 	known := in.named.ids[name]
 	in.named.ids[name] = true
+	id := fmt.Sprintf("%s of run %d", name, in.named.run)
 	in.named.mu.Unlock()
 	in.cap.show(func(s cell.Sink) {
 		if known {
-			s.Update(b, name)
+			s.Update(b, id)
 		} else {
-			s.Display(b, name)
+			s.Display(b, id)
 		}
 	})
 }
@@ -65,11 +68,13 @@ func (in *Interp) displayAs(name string, b cell.Bundle) {
 // namedDisplays are the displays that the running cell has shown under a name.
 type namedDisplays struct {
 	mu  sync.Mutex
+	run int // counts the runs of cells
 	ids map[string]bool
 }
 
 func (n *namedDisplays) reset() {
 	n.mu.Lock()
+	n.run++
 	n.ids = map[string]bool{}
 	n.mu.Unlock()
 }
@@ -100,7 +105,7 @@ func (in *Interp) barName() string {
 	in.named.mu.Lock()
 	defer in.named.mu.Unlock()
 	in.bars++
-	return fmt.Sprintf("progress-%d-%d", in.calls, in.bars)
+	return fmt.Sprintf("progress bar %d", in.bars)
 }
 
 func (in *Interp) progressAs(id string, total int, label string) func(int) {

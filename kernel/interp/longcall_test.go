@@ -130,3 +130,27 @@ func TestProgressAndQuestions(t *testing.T) {
 		t.Errorf("a question to nobody: %v", o.Fault)
 	}
 }
+
+// What a cell shows under a name is replaced in that run of that cell only.
+func TestNamesOfDisplaysBelongToARun(t *testing.T) {
+	b := start(t)
+	const code = "displayAs(\"x\", 1)\ndisplayAs(\"y\", 2)\ndisplayAs(\"x\", 3)"
+	all := map[string]bool{}
+	for range 2 {
+		e := &ends{last: map[string]cell.Bundle{}}
+		if o := b.Run(cell.Request{Code: code, Sink: e}); o.Fault != nil {
+			t.Fatal(o.Fault)
+		}
+		values := map[any]bool{}
+		for id, left := range e.last {
+			all[id] = true
+			values[left.Data["text/plain"]] = true
+		}
+		if len(e.last) != 2 || !values["2"] || !values["3"] {
+			t.Errorf("left are %v, want 2 and 3", e.last)
+		}
+	}
+	if len(all) != 4 {
+		t.Errorf("two runs use the names %v, want four", all)
+	}
+}
