@@ -1,5 +1,5 @@
 // Package player shows recordings in notebooks: the waveform to look at and a
-// player to listen with.
+// player to listen with; and measurements, with their JSON for programs.
 package player
 
 import (
@@ -19,14 +19,22 @@ import (
 // played from their beginning as far as it reaches.
 const maxBytes = 4 << 20
 
-// Render renders recordings; it reports false for any other value.
+// Render renders recordings and measurements; it reports false for any other
+// value.
 func Render(v any) (b cell.Bundle, ok bool, err error) {
-	rec, ok := v.(*tacho.Recording)
-	if !ok || rec == nil {
-		return cell.Bundle{}, false, nil
+	switch v := v.(type) {
+	case *tacho.Recording:
+		if v != nil {
+			b, err = Bundle(v)
+			return b, true, err
+		}
+	case *tacho.Measurement:
+		if v != nil {
+			b, err = measurement(v)
+			return b, true, err
+		}
 	}
-	b, err = Bundle(rec)
-	return b, true, err
+	return cell.Bundle{}, false, nil
 }
 
 // Bundle shows a recording: what it is in words, its waveform, and a player of
