@@ -1,6 +1,7 @@
 package tacho
 
 import (
+	"errors"
 	"fmt"
 	"math"
 
@@ -16,6 +17,10 @@ const (
 	BeatSteady  BeatLaw = "steady"              // the same rate all the time, in Hz
 	BeatInverse BeatLaw = "inverse to the spin" // rate times shaft speed is constant, in rev²/s²: a precessing top
 )
+
+// ErrNoBeat says that the loudness has no regular rise and fall. Look in another
+// range, or in a longer recording.
+var ErrNoBeat = errors.New("no beat")
 
 // Beat is a slow, regular rise and fall of the loudness of a rotor.
 type Beat struct {
@@ -43,8 +48,8 @@ type Beat struct {
 // for as many independent readings as the residuals are worth (see
 // [FitCoastDown]).
 //
-// It returns ErrNoReading if there are no points or no such beat explains half of
-// what the trend leaves, ErrPulses, ErrTooShort for fewer than two beats and
+// It returns ErrNoBeat if no such beat explains half of what the trend leaves,
+// ErrNoReading for a track without points, ErrPulses, ErrTooShort for fewer than two beats and
 // ErrOption for a range out of order.
 func FindBeat(track *Track, rotor Rotor, law BeatLaw, lo, hi float64) (*Beat, error) {
 	if track == nil || len(track.Points) == 0 {
@@ -100,13 +105,13 @@ func FindBeat(track *Track, rotor Rotor, law BeatLaw, lo, hi float64) (*Beat, er
 	trend, _, _ := s.fit(0)
 	_, c, ok := s.fit(best)
 	if !ok {
-		return nil, ErrNoReading
+		return nil, ErrNoBeat
 	}
 	b.Explained = 1 - least/trend
 	b.Swing = math.Hypot(c[3], c[4])
 	if b.Explained < 0.5 {
-		return nil, fmt.Errorf("%w: no beat between %.3g and %.3g %s explains the loudness; the best, %.3g %s, explains %.0f %% of it",
-			ErrNoReading, lo, hi, unit, best, unit, 100*b.Explained)
+		return nil, fmt.Errorf("%w between %.3g and %.3g %s explains the loudness; the best, %.3g %s, explains %.0f %% of it",
+			ErrNoBeat, lo, hi, unit, best, unit, 100*b.Explained)
 	}
 	residual := make([]float64, s.n)
 	var info float64

@@ -53,7 +53,7 @@ func TestFindBeat(t *testing.T) {
 			t.Errorf("%s: %d of 40 intervals hold the truth", c.law, inside)
 		}
 	}
-	if _, err := FindBeat(beatTrack(BeatSteady, 1, 0, 1), rotor, BeatSteady, 0.3, 3); !errors.Is(err, ErrNoReading) {
+	if _, err := FindBeat(beatTrack(BeatSteady, 1, 0, 1), rotor, BeatSteady, 0.3, 3); !errors.Is(err, ErrNoBeat) {
 		t.Errorf("no beat: %v", err)
 	}
 	if _, err := FindBeat(beatTrack(BeatSteady, 1, 3, 1), rotor, "odd", 0.3, 3); !errors.Is(err, ErrOption) {

@@ -38,6 +38,7 @@ func init() {
 			"DefaultRange":     reflect.ValueOf(&p.DefaultRange).Elem(),
 			"DiscInertia":      reflect.ValueOf(p.DiscInertia),
 			"ErrDamaged":       reflect.ValueOf(&p.ErrDamaged).Elem(),
+			"ErrNoBeat":        reflect.ValueOf(&p.ErrNoBeat).Elem(),
 			"ErrNoReading":     reflect.ValueOf(&p.ErrNoReading).Elem(),
 			"ErrNoSamples":     reflect.ValueOf(&p.ErrNoSamples).Elem(),
 			"ErrNotFinite":     reflect.ValueOf(&p.ErrNotFinite).Elem(),
