@@ -44,7 +44,7 @@ need_node || exit 2
 
 if [ -z "$program" ]; then
   program=$scratch/rotorhum
-  go build -o "$program" ./kernel/rotorhum
+  bash scripts/build.sh "$program"
 fi
 
 export XDG_DATA_HOME=$scratch/data JUPYTER_DATA_DIR=$scratch/data/jupyter JUPYTER_CONFIG_DIR=$scratch/config JUPYTER_RUNTIME_DIR=$scratch/runtime

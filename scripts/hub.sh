@@ -19,7 +19,7 @@ python=$(python_with jupyterhub notebook tornado) || exit 2
 if [ "${1:-}" = -program ]; then
   program=$(realpath "$2")
 else
-  go build -o "$program" ./kernel/rotorhum
+  bash scripts/build.sh "$program"
 fi
 "$program" install -prefix "$scratch/prefix" >/dev/null
 "$python" scripts/hub.py "$scratch"

@@ -49,7 +49,7 @@ start=$(front_end)
 say "front end: $start"
 
 say "building the kernel: build/rotorhum"
-go build -o build/rotorhum ./kernel/rotorhum
+bash scripts/build.sh
 say "registering it"
 build/rotorhum install
 

@@ -72,6 +72,13 @@ unformatted() {
   [ -z "$list" ] || { echo "gofmt -s would change:"; echo "$list"; return 1; }
 }
 
+# small FILE BYTES: the file has fewer bytes than that.
+small() {
+  local size
+  size=$(wc -c <"$1") || return 1
+  [ "$size" -lt "$2" ] || { echo "$1 has $size bytes, not less than $2"; return 1; }
+}
+
 # in_sync FOLDER COMMAND...: COMMAND must write into FOLDER what stands there.
 in_sync() {
   local folder=$1
@@ -97,7 +104,8 @@ fi
 heading "Form"
 check "gofmt -s" unformatted
 check "go vet" go vet ./...
-check "build" go build -o "$scratch/rotorhum" ./kernel/rotorhum
+check "build" bash scripts/build.sh "$scratch/rotorhum"
+check "the program has less than 60 MB" small "$scratch/rotorhum" 60000000
 check "build for arm64" env GOARCH=arm64 CGO_ENABLED=0 go build ./...
 if [ -d kernel/bindings ]; then
   check "generated tables are in sync" in_sync kernel/bindings go generate ./kernel/bindings/...
