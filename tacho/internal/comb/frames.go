@@ -221,6 +221,9 @@ func (w *worker) view(moments []Moment, from, to int, v *view, plan *transform.R
 	floors := make([][][]float64, len(x))
 	for c := range x {
 		for i := from; i < to; i += every {
+			if err := w.src.Stopped(); err != nil {
+				return err
+			}
 			v.warps[0].apply(buf, x[c], start(i))
 			w.power = plan.Power(w.power, buf)
 			f := floor.Estimate(nil, w.power, 24, 0.3)
