@@ -94,7 +94,9 @@ in_sync() {
 command -v go >/dev/null || { echo "Go is missing: see https://go.dev/doc/install" >&2; exit 2; }
 if [ $go_only = no ]; then
   packages=(gcc libc6-dev python3-nbclient python3-nbformat python3-jupyter-client python3-jupyter-kernel-test
-    jupyter-console jupyter-nbconvert)
+    jupyter-console jupyter-nbconvert
+    # what the tests compare with: another decoder, other transforms, odd files, instruments
+    ffmpeg python3-scipy libpython3.11-testsuite freepats timgm6mb-soundfont sonic-pi-samples)
   [ $browser = no ] || packages+=(jupyter-notebook chromium jupyterhub)
   need_debian "${packages[@]}" || exit 2
   [ $browser = no ] || need_node || exit 2
