@@ -41,19 +41,22 @@ func (s curveStyle) glyph(r vg.Length) draw.GlyphStyle {
 }
 
 // drawer returns what draws the curve between the axes.
-func (c Curve) drawer(s curveStyle) func(draw.Canvas, *plot.Plot) {
+func (c Curve) drawer(s curveStyle, toX, toY func(float64) float64) func(draw.Canvas, *plot.Plot) {
 	return func(cv draw.Canvas, p *plot.Plot) {
 		x, y := p.Transforms(&cv)
-		// What lies outside the axes is cut there; a logarithm has no zero.
+		far := p.Y.Max - p.Y.Min // what lies further out is cut in any case
 		at := func(px, py float64) vg.Point {
-			return vg.Point{X: x(px), Y: y(math.Max(py, p.Y.Min-(p.Y.Max-p.Y.Min)))}
-		}
-		if logY(p) {
-			at = func(px, py float64) vg.Point { return vg.Point{X: x(px), Y: y(math.Max(py, p.Y.Min))} }
+			return vg.Point{X: x(toX(px)), Y: y(math.Max(toY(py), p.Y.Min-far))}
 		}
 		pts := make([]vg.Point, len(c.x))
 		for i := range pts {
 			pts[i] = at(c.x[i], c.y[i])
+		}
+		inView := 0
+		for _, pt := range pts {
+			if cv.ContainsX(pt.X) {
+				inView++
+			}
 		}
 		switch c.kind {
 		case lineCurve:
@@ -68,7 +71,7 @@ func (c Curve) drawer(s curveStyle) func(draw.Canvas, *plot.Plot) {
 		case dotsCurve:
 			c.drawBars95(cv, s, at, pts)
 			for _, pt := range pts {
-				cv.DrawGlyph(s.glyph(dotRadius(len(pts))), pt)
+				cv.DrawGlyph(s.glyph(dotRadius(inView)), pt)
 			}
 		case stemsCurve:
 			ground := at(0, 0).Y
@@ -77,13 +80,13 @@ func (c Curve) drawer(s curveStyle) func(draw.Canvas, *plot.Plot) {
 				if cv.ContainsX(pt.X) {
 					cv.StrokeLines(draw.LineStyle{Color: s.ink, Width: 1}, cv.ClipLinesXY([]vg.Point{{X: pt.X, Y: ground}, pt})...)
 				}
-				cv.DrawGlyph(s.glyph(dotRadius(len(pts))), pt)
+				cv.DrawGlyph(s.glyph(dotRadius(inView)), pt)
 			}
 		case barsCurve:
 			ground := max(cv.Min.Y, min(cv.Max.Y, at(0, 0).Y))
 			half := c.barWidth() / 2 * 0.92
 			for i, pt := range pts {
-				l, r := x(c.x[i]-half), x(c.x[i]+half)
+				l, r := x(toX(c.x[i]-half)), x(toX(c.x[i]+half))
 				bar := []vg.Point{{X: l, Y: ground}, {X: l, Y: pt.Y}, {X: r, Y: pt.Y}, {X: r, Y: ground}}
 				cv.FillPolygon(s.tint, cv.ClipPolygonXY(bar))
 				cv.StrokeLines(draw.LineStyle{Color: s.ink, Width: 1}, cv.ClipLinesXY(bar)...)
@@ -91,8 +94,6 @@ func (c Curve) drawer(s curveStyle) func(draw.Canvas, *plot.Plot) {
 		}
 	}
 }
-
-func logY(p *plot.Plot) bool { _, is := p.Y.Scale.(plot.LogScale); return is }
 
 // drawBars95 draws the intervals of dots as bars with short ends.
 func (c Curve) drawBars95(cv draw.Canvas, s curveStyle, at func(x, y float64) vg.Point, pts []vg.Point) {
@@ -172,7 +173,7 @@ func strokeDashed(c draw.Canvas, style draw.LineStyle, line []vg.Point) {
 
 // rulesDrawer returns what draws the rules among the curves, with their words
 // where they do not run over one another.
-func rulesDrawer(curves []Curve) func(draw.Canvas, *plot.Plot) {
+func rulesDrawer(curves []Curve, toX, toY func(float64) float64) func(draw.Canvas, *plot.Plot) {
 	return func(c draw.Canvas, p *plot.Plot) {
 		x, y := p.Transforms(&c)
 		style := draw.LineStyle{Color: slate, Width: 1.1, Dashes: []vg.Length{4, 3}}
@@ -182,7 +183,7 @@ func rulesDrawer(curves []Curve) func(draw.Canvas, *plot.Plot) {
 		for _, r := range curves {
 			switch r.kind {
 			case ruleXCurve:
-				at := x(r.x[0])
+				at := x(toX(r.x[0]))
 				if !c.ContainsX(at) {
 					continue
 				}
@@ -208,7 +209,7 @@ func rulesDrawer(curves []Curve) func(draw.Canvas, *plot.Plot) {
 				rows[row] = append(rows[row], s)
 				paperLabel(c, aligned(label, text.XLeft, text.YTop), vg.Point{X: s.lo, Y: c.Max.Y - 3 - vg.Length(row)*labelSize*1.25}, r.name)
 			case ruleYCurve:
-				at := y(r.y[0])
+				at := y(toY(r.y[0]))
 				if !c.ContainsY(at) {
 					continue
 				}

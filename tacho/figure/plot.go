@@ -85,12 +85,14 @@ func Plot(axes Axes, curves ...Curve) (*Picture, error) {
 	if y[0] == y[1] {
 		return nil, fmt.Errorf("figure: no point lies between x = %g and %g", x[0], x[1])
 	}
-	p := newAxes(axes.X, axes.Y, x, y)
+	// A logarithmic axis is an even axis of exponents.
+	toX, toY := axisScale(axes.LogX), axisScale(axes.LogY)
+	p := newAxes(axes.X, axes.Y, [2]float64{toX(x[0]), toX(x[1])}, [2]float64{toY(y[0]), toY(y[1])})
 	if axes.LogX {
-		p.X.Scale, p.X.Tick.Marker = plot.LogScale{}, logTicks{}
+		p.X.Tick.Marker = logTicks{}
 	}
 	if axes.LogY {
-		p.Y.Scale, p.Y.Tick.Marker = plot.LogScale{}, logTicks{}
+		p.Y.Tick.Marker = logTicks{}
 	}
 	if axes.Names != nil {
 		p.X.Tick.Marker = nameTicks(axes.Names)
@@ -102,7 +104,7 @@ func Plot(axes Axes, curves ...Curve) (*Picture, error) {
 			continue
 		}
 		style := styleOf(next)
-		p.Add(plotterFunc(c.drawer(style)))
+		p.Add(plotterFunc(c.drawer(style, toX, toY)))
 		if c.name != "" {
 			sh.key = append(sh.key, keyEntry{c.name, style, c.kind, c.lo != nil})
 		}
@@ -111,7 +113,7 @@ func Plot(axes Axes, curves ...Curve) (*Picture, error) {
 	if next == 1 && len(sh.key) == 1 && axes.Title == "" {
 		sh.title, sh.key = sh.key[0].name, nil
 	}
-	p.Add(plotterFunc(rulesDrawer(curves)))
+	p.Add(plotterFunc(rulesDrawer(curves, toX, toY)))
 	return sh.picture(v, altOf(axes, curves, x)), nil
 }
 
@@ -235,6 +237,20 @@ func rangeOf(axis string, lo, hi float64, log bool, curves []Curve, reach func(C
 		out[1] = 0
 	}
 	return out, nil
+}
+
+// axisScale returns what takes a number to its place on an even axis: itself or
+// its exponent of ten, where what is not above zero lies below everything.
+func axisScale(log bool) func(float64) float64 {
+	if !log {
+		return func(v float64) float64 { return v }
+	}
+	return func(v float64) float64 {
+		if v <= 0 {
+			return -400
+		}
+		return math.Log10(v)
+	}
 }
 
 // functionPoints is how many points a function is drawn through.

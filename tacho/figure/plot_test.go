@@ -220,3 +220,22 @@ func TestThinnedLine(t *testing.T) {
 		t.Error("a line that runs back was thinned")
 	}
 }
+
+// Long words beside a logarithmic axis take nothing from its length.
+func TestLogAxisKeepsItsLength(t *testing.T) {
+	top := func(label string) int {
+		p, err := Plot(Axes{LogX: true, LogY: true, Y: label}, Dots("", []float64{1, 10}, []float64{0.01, 0.6}))
+		img := pixels(t, p, err)
+		for y := 0; y < img.Bounds().Max.Y; y++ {
+			for x := 0; x < img.Bounds().Max.X; x++ {
+				if resembles(img.At(x, y), tide) {
+					return y
+				}
+			}
+		}
+		return -1
+	}
+	if short, long := top("u"), top("scatter of many readings (Hz)"); short < 0 || short != long {
+		t.Errorf("the highest dot is %d pixels from the top with a short label, %d with a long one", short, long)
+	}
+}

@@ -82,19 +82,20 @@ func labelled(ticks []plot.Tick) []plot.Tick {
 	return out
 }
 
-// logTicks labels the powers of ten of a logarithmic axis, with 2 and 5 times
+// logTicks labels the powers of ten of an axis of exponents, with 2 and 5 times
 // them where there are few, and marks their whole multiples.
 type logTicks struct{}
 
-// Ticks returns the ticks between lo and hi.
-func (logTicks) Ticks(lo, hi float64) []plot.Tick {
-	if !(lo > 0 && hi > lo) || math.IsInf(hi, 0) {
+// Ticks returns the ticks between the exponents from and to.
+func (logTicks) Ticks(from, to float64) []plot.Tick {
+	if !(to > from) || math.IsInf(from, 0) || math.IsInf(to, 0) {
 		return nil
 	}
-	decades := math.Log10(hi / lo)
+	lo, hi := math.Pow(10, from), math.Pow(10, to)
+	decades := to - from
 	every := math.Max(1, math.Ceil(decades/8))
 	var ticks []plot.Tick
-	for e := math.Floor(math.Log10(lo)); e <= math.Ceil(math.Log10(hi)); e++ {
+	for e := math.Floor(from); e <= math.Ceil(to); e++ {
 		for m := 1.0; m < 10; m++ {
 			t := plot.Tick{Value: m * math.Pow(10, e)}
 			if t.Value < lo*(1-1e-9) || t.Value > hi*(1+1e-9) {
@@ -103,6 +104,7 @@ func (logTicks) Ticks(lo, hi float64) []plot.Tick {
 			if m == 1 && math.Mod(e, every) == 0 || decades < 3 && (m == 2 || m == 5) || decades < 0.7 {
 				t.Label = logLabel(t.Value, e)
 			}
+			t.Value = math.Log10(t.Value)
 			ticks = append(ticks, t)
 		}
 	}
