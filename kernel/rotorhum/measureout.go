@@ -54,7 +54,7 @@ func mayBecome(path, recording string) error {
 	defer f.Close()
 	head := make([]byte, 1024)
 	n, _ := io.ReadFull(f, head)
-	for _, ours := range []string{`"schema":"rotorhum.measure/`, `<meta name="generator" content="rotorhum">`, junitHead} {
+	for _, ours := range []string{`"schema":"rotorhum.measure/`, `<meta name="generator" content="rotorhum">`, junitHead, csvHead, `"schema": "` + tableName} {
 		if bytes.Contains(head[:n], []byte(ours)) {
 			return nil
 		}

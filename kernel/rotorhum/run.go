@@ -10,6 +10,7 @@ import (
 	"os"
 	"os/signal"
 	"path/filepath"
+	"runtime"
 	"strings"
 	"syscall"
 	"time"
@@ -21,6 +22,8 @@ import (
 
 const runHelp = `usage: rotorhum run [-o OUT.ipynb] [-html OUT.html] [-dir FOLDER] [-set name=value]...
                     [-timeout D] [-quiet] NOTEBOOK...
+       rotorhum run -each name=FOLDER -dir FOLDER [-table FILE.csv|FILE.json]
+                    [-set name=value]... [-timeout D] [-j N] NOTEBOOK
 
 Runs all code cells of each notebook from top to bottom in a fresh session, without
 Jupyter, and shows what they show. A run stops at the first cell that fails, unless
@@ -28,13 +31,31 @@ the cell is tagged raises-error. The executed notebook and a page that any brows
 opens are written beside the notebook, as NAME.executed.ipynb and
 NAME.executed.html; the notebook itself is left as it is.
 
-Cells run in the notebook's folder: paths in cells and in -set start there.
+Cells run in the notebook's folder: paths in cells and in -set start there. -set
+gives a variable of the cell tagged "parameters" another value; names and types are
+checked against that cell. A notebook is a program: it runs with your rights.
+
+The executed notebook says in its metadata where its outputs came from: versions,
+the SHA-256 of every file that was read, the seed, the order of the cells.
+
+With -each the notebook runs once for each recording in a folder, several at a time,
+and a table says what came out: one row for each recording. Speed, interval and
+verdict are those of the last tacho.Measurement that a cell shows (as its result or
+by display); a notebook that shows none has none. A recording that fails is a row
+as well and does not stop the rest.
+
+A file that is no result of an earlier run is not overwritten.
 Exit code: 0 all cells ran, 1 a cell failed or a file is at fault, 2 wrong usage.
 
 Example: measure another recording, of a wheel with seven teeth
 
   rotorhum run -set recording=../datasets/card-wheel-run-up.wav -set pulses=7 \
       -set moment=7.5 -dir results notebooks/08_spin-up-trial.ipynb
+
+Example: measure all recordings of a folder, with a table for a spreadsheet
+
+  rotorhum run -each recording=recordings -set pulses=5 -dir results \
+      -table results/speeds.csv my-measurement.ipynb
 
 Flags:
 `
@@ -47,6 +68,9 @@ type runOptions struct {
 	quiet          bool
 	timeout        time.Duration
 	settings       []notebook.Setting
+	each           notebook.Setting // a parameter and the folder of its values; Name is "" for none
+	table          string
+	jobs           int
 }
 
 // runRun is the command "rotorhum run".
@@ -69,6 +93,12 @@ func runRun(args []string, stdout, stderr io.Writer) int {
 		o.settings = append(o.settings, setting)
 		return err
 	})
+	flags.Func("each", "run once for each recording in a folder, which becomes the value of a parameter: `name=folder`", func(s string) (err error) {
+		o.each, err = notebook.ParseSetting(s)
+		return err
+	})
+	flags.StringVar(&o.table, "table", "", "with -each: write the table to this `file`, as CSV or, if it ends in .json, as JSON")
+	flags.IntVar(&o.jobs, "j", runtime.NumCPU(), "with -each: how many sessions run at a time")
 	if err := flags.Parse(args); errors.Is(err, flag.ErrHelp) {
 		fmt.Fprint(stdout, runHelp)
 		flags.SetOutput(stdout)
@@ -89,13 +119,22 @@ func runRun(args []string, stdout, stderr io.Writer) int {
 		return runUsage(stderr, "-nohtml and -html contradict each other")
 	case o.timeout < 0:
 		return runUsage(stderr, "-timeout must be positive")
+	case o.jobs < 1:
+		return runUsage(stderr, "-j must be at least 1")
+	case o.each.Name == "" && o.table != "":
+		return runUsage(stderr, "-table goes with -each")
+	case o.each.Name != "" && (len(names) > 1 || o.out != "" || o.page != "" || o.inPlace || o.dir == ""):
+		return runUsage(stderr, "-each goes with one notebook and -dir, and with none of -o, -html and -inplace")
+	}
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	defer stop()
+	if o.each.Name != "" {
+		return runBatch(ctx, names[0], o, stdout, stderr)
 	}
 	targets, err := runTargets(names, o)
 	if err != nil {
 		return runUsage(stderr, err.Error())
 	}
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
-	defer stop()
 	code := exitOK
 	for i, name := range names {
 		if i > 0 && !o.quiet {
@@ -159,11 +198,6 @@ func runTargets(names []string, o runOptions) ([]runTarget, error) {
 // runNotebook runs the named notebook and writes its results. A cell's failure
 // is an error like any other, but the results are written all the same.
 func runNotebook(ctx context.Context, name string, target runTarget, o runOptions, stdout io.Writer) error {
-	for _, file := range []string{target.notebook, target.page} {
-		if !o.inPlace && sameFile(name, file) {
-			return fmt.Errorf("%s: %w; choose another file or say -inplace", name, notebook.ErrInPlace)
-		}
-	}
 	nb, err := notebook.ReadFile(name)
 	if err != nil {
 		return err
@@ -171,29 +205,9 @@ func runNotebook(ctx context.Context, name string, target runTarget, o runOption
 	if err := nb.Set(o.settings); err != nil {
 		return fmt.Errorf("%s: %w", name, err)
 	}
-	if o.dir != "" {
-		if err := os.MkdirAll(o.dir, 0o777); err != nil {
-			return err
-		}
-	}
-	session, err := startSession(filepath.Dir(name))
-	if err != nil {
-		return fmt.Errorf("%s: %w", name, err)
-	}
-	defer session.Close()
 	p := &runPrinter{out: stdout, quiet: o.quiet}
-	p.begin(name)
-	res, err := nb.Run(ctx, session, notebook.RunOptions{Timeout: o.timeout, Started: p.started, Ended: p.ended})
-	if errors.Is(err, context.Canceled) {
-		return fmt.Errorf("%s: interrupted before its first cell", name)
-	}
+	res, err := executeTo(ctx, nb, name, target, o, p)
 	if err != nil {
-		return fmt.Errorf("%s: %w", name, err)
-	}
-	if err := nb.WriteFile(target.notebook); err != nil {
-		return err
-	}
-	if err := writePage(nb, name, target.page); err != nil {
 		return err
 	}
 	p.finish(name, res, target)
@@ -201,6 +215,36 @@ func runNotebook(ctx context.Context, name string, target runTarget, o runOption
 		return fmt.Errorf("%s: cell %d failed: %s", name, f.Number, shortened(strings.ReplaceAll(f.Fault.Error(), "\n", " "), maxWidth))
 	}
 	return nil
+}
+
+// executeTo runs nb, which was read from the named file, in a fresh session and
+// writes the results.
+func executeTo(ctx context.Context, nb *notebook.Notebook, name string, target runTarget, o runOptions, p *runPrinter) (*notebook.Result, error) {
+	if err := mayHoldResults(name, target, o.inPlace); err != nil {
+		return nil, err
+	}
+	if o.dir != "" {
+		if err := os.MkdirAll(o.dir, 0o777); err != nil {
+			return nil, err
+		}
+	}
+	session, err := startSession(filepath.Dir(name))
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", name, err)
+	}
+	defer session.Close()
+	p.begin(name)
+	res, err := nb.Run(ctx, session, notebook.RunOptions{Timeout: o.timeout, Started: p.started, Ended: p.ended})
+	if errors.Is(err, context.Canceled) {
+		return nil, fmt.Errorf("%s: interrupted before its first cell", name)
+	}
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", name, err)
+	}
+	if err := nb.WriteFile(target.notebook); err != nil {
+		return nil, err
+	}
+	return res, writePage(nb, name, target.page)
 }
 
 // startSession starts this program again as a session that works in folder.
