@@ -113,6 +113,9 @@ var compileRules = []rule{
 	on(`^assignment mismatch`, say("Write as many names on the left as there are values on the right.")),
 	on(`^no new variables on left side of :=`, say("Write = to give a variable that exists a new value.")),
 	on(`^(not enough|too many) arguments in call to (.+)\n\thave (.*)\n\twant (.*)`, func(_ *clue, m []string) string {
+		if m[1] == "too many" && strings.HasSuffix(m[3], ", error)") {
+			return "The call inside gives an error too: put must(…) around it, or take both results first, v, err := …"
+		}
 		return fmt.Sprintf("Give %s the arguments %s.", m[2], m[4])
 	}),
 	on(`^(not enough|too many) return values\n\thave (.*)\n\twant (.*)`, func(_ *clue, m []string) string {
