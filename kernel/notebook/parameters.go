@@ -33,6 +33,10 @@ type Parameter struct {
 	// A parameter of kind "" cannot be set, and Why says why.
 	Kind, Why string
 
+	// limits is the name of the integer type whose range a value must keep, ""
+	// for none.
+	limits string
+
 	// before and after surround the value in the declaration, so that setting
 	// 6*tacho.Centimetre to 7 gives 7*tacho.Centimetre.
 	before, after string
@@ -58,6 +62,9 @@ func (nb *Notebook) Parameters() ([]Parameter, error) {
 	var list []Parameter
 	add := func(name *ast.Ident, typ, value ast.Expr) {
 		p := Parameter{Name: name.Name}
+		if kindOfType(typ) == "integer" {
+			p.limits = typ.(*ast.Ident).Name
+		}
 		if value != nil {
 			p.Default = src(value.Pos(), value.End())
 		}
@@ -195,6 +202,11 @@ func (p Parameter) literal(text string) (string, error) {
 			}
 			return "", wrong("a number", "0.06")
 		}
+		if p.Kind == "integer" {
+			if lo, hi := rangeOf(p.limits); !withinRange(trimmed, v, lo, hi) {
+				return "", fmt.Errorf("%w: %s takes whole numbers from %v to %v, and %s is not one of them", ErrParameter, p.Name, lo, hi, trimmed)
+			}
+		}
 	default:
 		return "", fmt.Errorf("%w: %s cannot be set because %s; declare it as in %s := 5", ErrParameter, p.Name, p.Why, p.Name)
 	}
@@ -284,4 +296,33 @@ func kindOfType(e ast.Expr) string {
 		return "integer"
 	}
 	return ""
+}
+
+// rangeOf returns the smallest and the largest value of an integer type, by its
+// name; "" is int, the type of pulses := 5.
+func rangeOf(name string) (lo, hi constant.Value) {
+	bits := uint(64)
+	switch strings.TrimLeft(name, "uint") {
+	case "8", "byte":
+		bits = 8
+	case "16":
+		bits = 16
+	case "32", "rune":
+		bits = 32
+	}
+	one := constant.MakeInt64(1)
+	if name == "byte" || strings.HasPrefix(name, "u") {
+		return constant.MakeInt64(0), constant.BinaryOp(constant.Shift(one, token.SHL, bits), token.SUB, one)
+	}
+	half := constant.Shift(one, token.SHL, bits-1)
+	return constant.UnaryOp(token.SUB, half, 0), constant.BinaryOp(half, token.SUB, one)
+}
+
+// withinRange reports whether a number, given without its sign and as it was
+// written, lies between lo and hi.
+func withinRange(written string, v, lo, hi constant.Value) bool {
+	if strings.HasPrefix(written, "-") {
+		v = constant.UnaryOp(token.SUB, v, 0)
+	}
+	return constant.Compare(lo, token.LEQ, v) && constant.Compare(v, token.LEQ, hi)
 }

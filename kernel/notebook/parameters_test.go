@@ -26,6 +26,9 @@ var count int = 4
 var (
 	level float64 = -3
 	label string
+	small uint8 = 3
+	b byte
+	r rune
 	list []int
 )`
 
@@ -44,6 +47,9 @@ func TestSet(t *testing.T) {
 		{"offset=-2", "offset = base-(-2)"},
 		{"count=9", "count = 9"},
 		{"level=-20.5", "level = -20.5"},
+		{"small=255", "small = 255"},
+		{"r=-2147483648", "r = -2147483648"},
+		{"pulses=9223372036854775807", "pulses = 9223372036854775807"},
 		{"label=run 2", `label = "run 2"`},
 	}
 	for _, test := range tests {
@@ -79,6 +85,11 @@ func TestSetRefuses(t *testing.T) {
 		{"not a number", "ratio=NaN", "a number"},
 		{"long", "ratio=1" + strings.Repeat("0", 50), "a number"},
 		{"yes", "slow=yes", "true or false"},
+		{"too large", "small=256", "from 0 to 255"},
+		{"negative", "small=-1", "from 0 to 255"},
+		{"too large for a byte", "b=256", "from 0 to 255"},
+		{"too small for a rune", "r=-2147483649", "from -2147483648"},
+		{"too large for int", "pulses=9223372036854775808", "from -9223372036854775808"},
 		{"two values", "span=3", "2 values"},
 		{"list", "list=3", "plain"},
 	}
