@@ -132,6 +132,7 @@ for notebook in "${notebooks[@]}"; do
   check "$notebook runs" "$scratch/rotorhum" run -quiet -dir "$scratch/run" "$notebook"
   pairs+=("$notebook" "$scratch/run/$(basename "$notebook" .ipynb).executed.ipynb")
 done
+check "two fresh runs of every notebook are the same" "$scratch/rotorhum" verify -quiet "${notebooks[@]}"
 
 if [ $go_only = no ]; then
   # Nothing below touches the kernels, settings or history of who runs this.
@@ -145,6 +146,8 @@ if [ $go_only = no ]; then
   done
   py_tests "jupyter_kernel_test and the life of a kernel" kernel/kerneltest/blackbox_test.py
   py_tests "jupyter console and nbconvert" kernel/kerneltest/programs_test.py
+  export ROTORHUM=$scratch/rotorhum
+  py_tests "formats 4.0 to 4.5 as nbformat sees them" kernel/kerneltest/formats_test.py
 fi
 if [ $browser = yes ]; then
   heading "Front ends"

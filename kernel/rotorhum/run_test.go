@@ -71,6 +71,16 @@ func TestRun(t *testing.T) {
 			t.Errorf("the executed notebook lacks %s:\n%s", want, first)
 		}
 	}
+	nb, err := notebook.ReadFile(executed)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if p := nb.Provenance(); p == nil || p.Program.Go == "" || len(p.Runs) != 4 || p.Runs[3].Cell != nb.Cells[3].ID || !p.Runs[2].Failed {
+		t.Errorf("the executed notebook says of its origin %+v", p)
+	}
+	if code, _, errs := call("clean", executed); code != exitOK || strings.Contains(fileText(t, executed), "provenance") {
+		t.Errorf("cleaned, the notebook still says where its outputs came from: %d, %s", code, errs)
+	}
 	if !strings.Contains(firstPage, "tone 200") {
 		t.Error("the page lacks the output")
 	}
