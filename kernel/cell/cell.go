@@ -41,6 +41,9 @@ type Request struct {
 	Name string
 	// ID is the cell's id in its notebook, "" if it is unknown.
 	ID string
+	// Deleted are the ids of cells that have gone from the page since the last
+	// request.
+	Deleted []string
 	// Code is the cell's source.
 	Code string
 	// Sink receives what the cell shows; it is never nil.

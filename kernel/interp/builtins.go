@@ -21,6 +21,7 @@ const (
 	boxValue   = hidden + "box"
 	getBack    = hidden + "back"
 	goPanicked = hidden + "gopanic"
+	goStarts   = hidden + "gostarts"
 	atCellEnd  = hidden + "defer"
 	recovered  = hidden + "recovered"
 	intToFloat = hidden + "float64"
@@ -128,6 +129,9 @@ func (in *Interp) addBuiltins() {
 		return effect(c, in.notePanic)
 	})
 	in.builtin(goPanicked, 1, 1, in.compileGoPanicked)
+	in.builtin(goStarts, 0, 0, func(c *fast.Comp, _ *ast.CallExpr) *fast.Call {
+		return effect(c, func(*fast.Env) { in.goroutines.Add(1) })
+	})
 	in.builtin(atCellEnd, 1, 1, plainFunc(func(f func()) { in.atEnd = append(in.atEnd, f) }))
 	in.builtin(intToFloat, 1, 1, plainFunc(func(i int) float64 { return float64(i) }))
 	in.builtin(floatToInt, 1, 1, plainFunc(func(f float64) int { return int(f) }))
@@ -150,6 +154,7 @@ func (in *Interp) addBuiltins() {
 	in.builtin(callGeneric, 1, 65535, in.compileGeneric)
 	in.builtin(fillOptions, 1, 1, in.compileFillOptions)
 	in.addDisplay()
+	in.addHidden()
 	in.builtin("provenance", 0, 0, plainFunc(in.Provenance))
 }
 

@@ -65,6 +65,7 @@ func (in *Interp) compileGoPanicked(c *fast.Comp, call *ast.CallExpr) *fast.Call
 				stack = callStack(env)[1:]
 			}
 			return xr.ValueOf(func(v interface{}) {
+				in.goroutines.Add(-1)
 				if v != nil {
 					in.goroutineFailed(v, stack)
 				}

@@ -10,6 +10,7 @@ import (
 	"go/ast"
 	"go/types"
 	"sync"
+	"sync/atomic"
 	"time"
 
 	"github.com/cosmos72/gomacro/fast"
@@ -76,6 +77,9 @@ type Interp struct {
 	origin provenance.Recorder
 	random random
 
+	hidden     hiddenState
+	goroutines atomic.Int64 // that cells have started and that have not ended
+
 	traceMu sync.Mutex
 	trace   *panicTrace
 
@@ -99,6 +103,7 @@ func New(opt Options) (*Interp, error) {
 	in := &Interp{opt: opt, lib: newLibrary(), cap: c, back: map[*types.Var]*backField{}, patience: patience}
 	in.texts = map[string]declaration{}
 	in.faces.m = map[xr.Key]*face{}
+	in.hidden = newHiddenState()
 	in.stop.idle()
 	if opt.Seed == 0 {
 		in.opt.Seed = DefaultSeed
@@ -133,7 +138,10 @@ func (in *Interp) Run(req cell.Request) cell.Outcome {
 	in.cap.begin(req.Sink)
 	in.named.reset()
 	defer func() { in.req = nil }()
-	b, fault := in.eval(newSource(req.Name, req.Code))
+	src := newSource(req.Name, req.Code)
+	seen := in.before(src)
+	b, fault := in.eval(src)
+	in.after(seen, &req, fault != nil)
 	in.origin.Ran(req.Name, req.ID, req.Code, fault != nil, nil)
 	return cell.Outcome{Result: b, Fault: fault}
 }

@@ -16,11 +16,12 @@ func (r *rewriter) goStmt(c *astutil.Cursor, n *ast.GoStmt) {
 	guard := &ast.DeferStmt{Defer: pos, Call: &ast.CallExpr{Fun: closure(pos, stmtOf(callAt(pos, goPanicked, callAt(pos, "recover")))), Lparen: pos, Rparen: pos}}
 	if f, ok := n.Call.Fun.(*ast.FuncLit); ok && len(n.Call.Args) == 0 {
 		f.Body.List = append([]ast.Stmt{guard}, f.Body.List...)
+		c.Replace(blockAt(pos, n.End(), stmtOf(callAt(pos, goStarts)), n))
 		return
 	}
 	held, call := r.hold(n.Call)
 	n.Call = &ast.CallExpr{Fun: closure(pos, guard, stmtOf(call)), Lparen: pos, Rparen: pos}
-	c.Replace(blockAt(pos, n.End(), append(held, n)...))
+	c.Replace(blockAt(pos, n.End(), append(held, stmtOf(callAt(pos, goStarts)), n)...))
 }
 
 // deferStmt rewrites what the engine cannot defer: a builtin function, and

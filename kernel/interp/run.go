@@ -89,6 +89,7 @@ func (in *Interp) exec(src *source) (end *ending, fault *cell.Fault) {
 			}
 		}
 		in.view.Commit(st.Step)
+		in.hidden.ran(st.Step)
 		in.rememberText(src, st.Nodes)
 	}
 	return end, nil
