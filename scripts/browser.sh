@@ -51,6 +51,10 @@ export XDG_DATA_HOME=$scratch/data JUPYTER_DATA_DIR=$scratch/data/jupyter JUPYTE
 unset JUPYTER_PATH
 "$program" install >/dev/null
 cp -r scripts/browser.ipynb notebooks datasets "$scratch/work/"
+# the same once more, which the front end does not save over
+mkdir "$scratch/plain"
+cp -r scripts/browser.ipynb notebooks "$scratch/plain/"
+ln -s "$scratch/work/datasets" "$scratch/plain/datasets"
 driver() { npm install --prefix "$scratch/node" --no-audit --no-fund playwright-core@1.59 >"$scratch/npm.log" 2>&1; }
 driver || driver || { cat "$scratch/npm.log" >&2; exit 2; }
 
@@ -65,7 +69,8 @@ NODE_PATH=$scratch/node/node_modules node scripts/browser.cjs "http://127.0.0.1:
 # What the front end stored is what the program without Jupyter stores.
 pairs=()
 for notebook in scripts/browser.ipynb "$@"; do
-  "$program" run -quiet -nohtml -dir "$scratch/run" "$notebook" >/dev/null
-  pairs+=("$scratch/work/${notebook#scripts/}" "$scratch/run/$(basename "$notebook" .ipynb).executed.ipynb")
+  notebook=${notebook#scripts/}
+  "$program" run -quiet -nohtml -dir "$scratch/run" "$scratch/plain/$notebook" >/dev/null
+  pairs+=("$scratch/work/$notebook" "$scratch/run/$(basename "$notebook" .ipynb).executed.ipynb")
 done
 "$python" scripts/compare_nbclient.py -stored "${pairs[@]}"
