@@ -20,10 +20,10 @@ var stages = [][]string{
 		"htmltable.go", "value_show.go"},
 	{"recording.go", "level.go", "open.go", "encoded.go", "detect.go", "spool.go", "wav.go", "wavformat.go", "wavdata.go",
 		"flac.go", "mpegheader.go", "mp3.go", "ogg.go", "vorbis.go", "ffmpeg.go", "options_check.go"},
-	{"window.go", "windowfigure.go", "windowspread.go", "alias.go", "decimate.go", "blocks.go", "spectrum.go", "linewidth.go", "spectrogram.go"},
+	{"window.go", "windowfigure.go", "windowspread.go", "alias.go", "decimate.go", "blocks.go", "weighting.go", "spectrum.go", "linewidth.go", "spectrogram.go"},
 	{"interpolate.go", "bound.go", "peak.go", "peakread.go", "family.go", "family_show.go"},
 	{"judge.go", "course.go", "multiples.go", "track.go", "peakspeed.go", "describe.go", "track_show.go"},
-	{"rotor.go", "strobe.go", "mach.go", "rimstress.go", "inertia.go", "friction.go", "coastdown.go", "gyroscope.go", "beat.go", "plan.go"},
+	{"rotor.go", "bearing.go", "strobe.go", "mach.go", "rimstress.go", "inertia.go", "friction.go", "coastdown.go", "gyroscope.go", "beat.go", "plan.go"},
 	{"measurement.go", "measure.go", "caution.go", "report.go", "report_text.go", "report_markdown.go", "report_html.go", "report_json.go"},
 }
 

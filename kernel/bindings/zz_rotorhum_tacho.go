@@ -14,6 +14,7 @@ func init() {
 	register("rotorhum/tacho", imports.Package{
 		Name: "tacho",
 		Binds: map[string]reflect.Value{
+			"AWeighting":       reflect.ValueOf(p.AWeighting),
 			"Alias":            reflect.ValueOf(p.Alias),
 			"Arcsine":          reflect.ValueOf(p.Arcsine),
 			"Auto":             reflect.ValueOf(p.Auto),
@@ -25,6 +26,7 @@ func init() {
 			"BeatSteady":       reflect.ValueOf(p.BeatSteady),
 			"Blackman":         reflect.ValueOf(&p.Blackman).Elem(),
 			"BlackmanHarris":   reflect.ValueOf(&p.BlackmanHarris).Elem(),
+			"CWeighting":       reflect.ValueOf(p.CWeighting),
 			"Candan2011":       reflect.ValueOf(&p.Candan2011).Elem(),
 			"Candan2013":       reflect.ValueOf(&p.Candan2013).Elem(),
 			"CautionNote":      reflect.ValueOf(p.CautionNote),
@@ -123,6 +125,8 @@ func init() {
 		Types: map[string]reflect.Type{
 			"Alternative":        reflect.TypeFor[p.Alternative](),
 			"AlternativeSpeed":   reflect.TypeFor[p.AlternativeSpeed](),
+			"Bearing":            reflect.TypeFor[p.Bearing](),
+			"BearingOrders":      reflect.TypeFor[p.BearingOrders](),
 			"Beat":               reflect.TypeFor[p.Beat](),
 			"BeatLaw":            reflect.TypeFor[p.BeatLaw](),
 			"Caution":            reflect.TypeFor[p.Caution](),
