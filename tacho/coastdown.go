@@ -32,7 +32,8 @@ type FrictionFit struct {
 	Friction
 	// Start is the shaft speed at the moment CoastDown.From, in rev/s.
 	Start Value
-	// RMS is the root mean square of the points less the law, in rev/s.
+	// RMS is the root mean square of the points less the law, in rev/s, with the
+	// weights of the fit.
 	RMS float64
 	// Odds is how many times less credible the law is than the best one: 1 for
 	// the best, at most 1e12.
@@ -262,10 +263,11 @@ func (c *CoastDown) result(terms []int, fit *curvefit.Fit) FrictionFit {
 			out.Quadratic = v[j+1]
 		}
 	}
-	for i, r := range fit.Residuals {
-		out.RMS += r * r * c.SpeedU[i] * c.SpeedU[i]
+	weight := 0.0
+	for _, u := range c.SpeedU {
+		weight += 1 / (u * u)
 	}
-	out.RMS = math.Sqrt(out.RMS / float64(len(fit.Residuals)))
+	out.RMS = math.Sqrt(fit.Chi2 / weight)
 	return out
 }
 

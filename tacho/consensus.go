@@ -287,7 +287,7 @@ func (c *Consensus) HTML() string {
 			{"median", c.Median.String()},
 			{"mean that believes every uncertainty", c.Fixed.String()},
 			{"between the readings", withUnit(roundSig(c.Between, 2), c.Value.Unit)},
-			{"chance that the uncertainties alone explain it", percent(c.P)},
+			{"chance that the uncertainties alone explain it", percent(math.Max(c.P, math.SmallestNonzeroFloat64))},
 		})
 	for _, h := range c.Hints {
 		out += "<p>" + html.EscapeString(h) + "</p>"

@@ -28,7 +28,16 @@ func (t Top) Product() (Value, error) {
 	if err != nil {
 		return Value{}, err
 	}
-	return torque.Div(inertia).Scale(1/(4*math.Pi*math.Pi), "rev²/s²"), nil
+	k := torque.Div(inertia).Scale(1/(4*math.Pi*math.Pi), "rev²/s²")
+	u := k.U()
+	parts := k.Parts[:0]
+	for _, p := range k.Parts { // a mass above and below the line cancels but for rounding
+		if math.Abs(p.U) > 1e-12*u {
+			parts = append(parts, p)
+		}
+	}
+	k.Parts = parts
+	return k, nil
 }
 
 // Precession returns the precession rate in rev/s of a fast top at spin fr:

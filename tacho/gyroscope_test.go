@@ -42,6 +42,13 @@ func TestSteadyPrecession(t *testing.T) {
 	if _, err := top.SteadyPrecession(Exact(0.9*least.X, "rev/s")); !errors.Is(err, ErrOption) {
 		t.Errorf("below the spin that holds: %v", err)
 	}
+	// Only g l/r² is left of a disc: its mass cancels.
+	mass := Measured(80, 0.5, "g", "balance")
+	product := must1(Top{Mass: mass, Arm: Measured(1, 0.02, "cm", "height"), Inertia: must1(DiscInertia(mass, Exact(2.5, "cm")))}.Product())
+	if len(product.Parts) != 1 || product.Parts[0].Name != "height" {
+		t.Errorf("the product depends on %v", product.Budget())
+	}
+	closeTo(t, "product", product.X, 2*9.80665*0.01/(0.025*0.025)/(4*math.Pi*math.Pi), 1e-12)
 	top.Tilt = Exact(95, "°")
 	if _, err := top.HoldSpin(); !errors.Is(err, ErrOption) {
 		t.Errorf("lying down: %v", err)
