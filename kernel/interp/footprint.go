@@ -108,11 +108,24 @@ func (s nameSet) addDeclared(n ast.Node) {
 				if sp.Name != nil {
 					s[sp.Name.Name] = true
 				} else if path, err := strconv.Unquote(sp.Path.Value); err == nil {
-					s[path[strings.LastIndexByte(path, '/')+1:]] = true
+					s[packageName(path)] = true
 				}
 			}
 		}
 	}
+}
+
+// packageName is the name of the package with the given path, as far as the path
+// tells: its last part that is not a version.
+func packageName(path string) string {
+	parts := strings.Split(path, "/")
+	n := len(parts) - 1
+	if v, ok := strings.CutPrefix(parts[n], "v"); ok && n > 0 {
+		if _, err := strconv.Atoi(v); err == nil {
+			n--
+		}
+	}
+	return parts[n]
 }
 
 // changedBy lists the operands that a node changes or may change.

@@ -13,6 +13,7 @@ func TestFootprint(t *testing.T) {
 		{"x := 1\ny := x + z", "x y", "z", ""},
 		{"var a, b = 1, c", "a b", "c", ""},
 		{"import (\"fmt\"; m \"math\"; \"math/cmplx\")\nfmt.Println(m.Pi)", "cmplx fmt m", "", ""},
+		{"import \"math/rand/v2\"\nrand.IntN(n)", "rand", "n", ""},
 		{"fmt.Println(rec)", "", "fmt rec", ""},
 		{"x = 2", "", "x", "x"},
 		{"x += y\nn++", "", "n x y", "n x"},

@@ -126,6 +126,11 @@ func (in *Interp) isUnknown(name string) bool {
 func (in *Interp) writes(t *trace, run *ledger.Run) {
 	h := &in.hidden
 	derived := derivedFrom(run)
+	for name, said := range t.texts { // what is declared as it was is not declared again
+		if !run.Failed || h.versions[name] == ledger.Version(digest(string(said))) {
+			h.done[name] = true
+		}
+	}
 	for name := range h.done {
 		switch {
 		case t.texts[name] != "": // a function, method, type, constant or import
@@ -243,8 +248,11 @@ func digest(s string) string {
 // Stale lists the cells that show what a run from top to bottom would not.
 func (in *Interp) Stale() ledger.List { return in.hidden.ledger.Stale() }
 
-// Refresh reports, once, whether the last cell asked for the stale ones to be run
-// again.
+// Plan lists the cells to run again so that the page is as a run from top to bottom
+// would leave it.
+func (in *Interp) Plan() ledger.List { return in.hidden.ledger.Plan() }
+
+// Refresh reports, once, whether the last cell asked for those to be run.
 func (in *Interp) Refresh() bool {
 	asked := in.hidden.refresh
 	in.hidden.refresh = false

@@ -206,16 +206,19 @@ func (k *Kernel) listen(channel string, from *pipe) {
 // Front is one front end.
 type Front struct {
 	*Kernel
+	// Metadata is sent with every message; nil is an empty object.
+	Metadata any
+
 	session string
 }
 
 // Front returns a new front end.
-func (k *Kernel) Front(name string) *Front { return &Front{k, name} }
+func (k *Kernel) Front(name string) *Front { return &Front{Kernel: k, session: name} }
 
 // Send sends a message and returns its msg_id.
 func (f *Front) Send(channel, msgType string, content any, buffers ...[]byte) string {
 	f.t.Helper()
-	m, err := wire.New(f.session, msgType, nil, content, nil)
+	m, err := wire.New(f.session, msgType, nil, content, f.Metadata)
 	if err != nil {
 		f.t.Fatal(err)
 	}

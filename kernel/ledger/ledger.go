@@ -43,9 +43,10 @@ type Stale struct {
 // Ledger is the state of one session. It is not for concurrent use.
 type Ledger struct {
 	cells  map[string]*entry
-	order  []string          // as far as is known, from top to bottom
-	writer map[string]string // the cell that last wrote a name
-	made   int               // ids made up
+	order  []string           // as far as is known, from top to bottom
+	writer map[string]string  // the cell that last wrote a name
+	holds  map[string]Version // what the session's names stand for
+	made   int                // ids made up
 }
 
 // entry is what is known of one cell.
@@ -59,7 +60,9 @@ type entry struct {
 }
 
 // New returns a ledger of no cells.
-func New() *Ledger { return &Ledger{cells: map[string]*entry{}, writer: map[string]string{}} }
+func New() *Ledger {
+	return &Ledger{cells: map[string]*entry{}, writer: map[string]string{}, holds: map[string]Version{Random: Unused}}
+}
 
 // Deleted says that cells are no longer on the page. What they have made lives on.
 func (l *Ledger) Deleted(ids []string) {
@@ -93,8 +96,8 @@ func (l *Ledger) Ran(r Run) string {
 		e.past = e.past[1:]
 	}
 	e.run, e.from = r, from
-	for name := range r.Writes {
-		l.writer[name] = e.id
+	for name, v := range r.Writes {
+		l.writer[name], l.holds[name] = e.id, v
 	}
 	if fresh {
 		l.replaces(e)
@@ -217,24 +220,36 @@ func (l *Ledger) under(low, high string) bool {
 
 // Stale lists the cells that a run from top to bottom would make show something
 // else, from top to bottom.
-func (l *Ledger) Stale() List {
-	var out List
-	now := map[string]Version{Random: Unused} // what a fresh session would have
-	by := map[string]*entry{}                 // who made it
-	stale := map[*entry]bool{}
+func (l *Ledger) Stale() List { return l.fresh(nil).stale }
+
+// fresh is a session that runs the page from top to bottom.
+type fresh struct {
+	now   map[string]Version // what names stand for
+	by    map[string]*entry  // who made that
+	stale List               // the cells that show something else
+	isOld map[*entry]bool    // whether one is among them
+}
+
+// fresh goes through the page; before, if not nil, is told each cell before it
+// runs.
+func (l *Ledger) fresh(before func(f *fresh, e *entry)) *fresh {
+	f := &fresh{now: map[string]Version{Random: Unused}, by: map[string]*entry{}, isOld: map[*entry]bool{}}
 	for _, id := range l.order {
 		e := l.cells[id]
-		other := e.run.misses(now)
-		if len(other) > 0 {
-			stale[e] = true
-			out = append(out, Stale{id, e.run.Name, e.run.Source, l.reason(e, other, by, stale)})
+		if before != nil {
+			before(f, e)
 		}
-		for name, v := range e.makes(now, len(other) == 0) {
-			now[name] = v
-			by[name] = e
+		other := e.run.misses(f.now)
+		if len(other) > 0 {
+			f.isOld[e] = true
+			f.stale = append(f.stale, Stale{id, e.run.Name, e.run.Source, l.reason(e, other, f)})
+		}
+		for name, v := range e.makes(f.now, len(other) == 0) {
+			f.now[name] = v
+			f.by[name] = e
 		}
 	}
-	return out
+	return f
 }
 
 // misses lists the names of which a run met another version than now, sorted.
@@ -272,9 +287,9 @@ func (e *entry) makes(now map[string]Version, asLast bool) map[string]Version {
 
 // reason says why a cell is out of date. It prefers a cause in the cell itself to
 // one further up.
-func (l *Ledger) reason(e *entry, other []string, by map[string]*entry, stale map[*entry]bool) string {
+func (l *Ledger) reason(e *entry, other []string, f *fresh) string {
 	for _, name := range other {
-		maker := by[name]
+		maker := f.by[name]
 		from := l.cells[e.from[name]]
 		switch {
 		case name == Random:
@@ -289,7 +304,7 @@ func (l *Ledger) reason(e *entry, other []string, by map[string]*entry, stale ma
 			return fmt.Sprintf("it uses %s, which only %s below it makes", name, from.run.Name)
 		case maker == nil:
 			return fmt.Sprintf("it uses %s, which no cell makes any more", name)
-		case stale[maker]:
+		case f.isOld[maker]:
 			continue
 		case from == e:
 			return fmt.Sprintf("it used the %s that it had left itself when it ran before", name)
@@ -302,7 +317,7 @@ func (l *Ledger) reason(e *entry, other []string, by map[string]*entry, stale ma
 		}
 	}
 	name := other[0]
-	return fmt.Sprintf("it used %s of %s, which is out of date itself", name, by[name].run.Name)
+	return fmt.Sprintf("it used %s of %s, which is out of date itself", name, f.by[name].run.Name)
 }
 
 // Random is the name that stands for the state of the global random functions,

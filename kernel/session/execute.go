@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"rotorhum/kernel/cell"
+	"rotorhum/kernel/ledger"
 	"rotorhum/kernel/wire"
 )
 
@@ -85,16 +86,24 @@ func execute(r *request) (any, error) {
 		s.publish("execute_input", r.msg, executeInput{c.Code, count}, nil)
 	}
 	out := &sink{s: s, parent: r.msg, silent: c.Silent, pages: []page{}}
-	ask := cell.Request{Name: fmt.Sprintf("In[%d]", count), Code: c.Code, Sink: out}
+	from := originOf(r.msg)
+	ask := cell.Request{Name: fmt.Sprintf("In[%d]", count), ID: from.Cell, Deleted: from.Deleted, Code: c.Code, Sink: out}
 	if c.AllowStdin == nil || *c.AllowStdin {
 		ask.Input = func(prompt string, password bool) (string, error) { return s.ask(r.msg, r.run, prompt, password) }
 	}
 	var end cell.Outcome
 	expressions := map[string]any{}
+	var stale, plan ledger.List
 	started := s.runner.do(func(i cell.Runner) {
 		end = i.Run(ask)
 		if end.Fault == nil {
 			expressions = evaluate(i, c.Expressions)
+		}
+		if b, ok := i.(bookkeeper); ok && !c.Silent {
+			if b.Refresh() && end.Fault == nil {
+				plan = b.Plan()
+			}
+			stale = b.Stale()
 		}
 	})
 	if started != nil {
@@ -102,22 +111,23 @@ func execute(r *request) (any, error) {
 	}
 	if store {
 		s.history.Add(count, c.Code, plainText(end.Result))
+		s.page.note(ask.Name, r.msg, count, from.Cell)
+	}
+	if !c.Silent {
+		s.conclude(r.msg, count, end)
+		if len(plan) > 0 {
+			s.runner.do(func(i cell.Runner) {
+				s.refresh(r, i, plan)
+				stale = i.(bookkeeper).Stale()
+			})
+		}
+		s.notice(r.msg, stale)
 	}
 	if f := end.Fault; f != nil {
-		tb := f.Traceback
-		if len(tb) == 0 {
-			tb = []string{f.Error()}
-		}
-		if !c.Silent {
-			s.publish("error", r.msg, errorContent{f.Name, f.Value, tb}, nil)
-		}
 		if r.failed = c.StopOnError == nil || *c.StopOnError; r.failed {
 			time.Sleep(time.Until(r.arrived.Add(gathering)))
 		}
-		return executeFailed{failed{"error", f.Name, f.Value, tb}, count, map[string]any{}, out.takePages()}, nil
-	}
-	if end.Result != nil && !c.Silent {
-		s.show(r.msg, "execute_result", *end.Result, func(b bundle) any { return executeResult{b, count} })
+		return executeFailed{failed{"error", f.Name, f.Value, traceback(f)}, count, map[string]any{}, out.takePages()}, nil
 	}
 	return executeReply{"ok", count, expressions, out.takePages()}, nil
 }

@@ -76,6 +76,7 @@ type Session struct {
 	// Only the goroutine of shell requests uses these.
 	count   int       // execution count of the last cell that counted
 	abortAt time.Time // cells sent before this moment are aborted
+	page    pageState // what the cells of the page show
 
 	mu      sync.Mutex
 	running *running  // the cell that runs, if any
