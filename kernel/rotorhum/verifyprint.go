@@ -26,6 +26,9 @@ func printVerified(w io.Writer, v *verified, quiet bool) {
 	differ := r.Differ()
 	for _, c := range r.Cells {
 		printCell(w, name, c.Number, c.ID, c.Differences)
+		for _, why := range c.Varies {
+			fmt.Fprintf(w, "    possible cause: %s\n", shortened(why, maxWidth))
+		}
 	}
 	if differ > 0 || r.Err != nil {
 		for _, d := range r.Causes {
@@ -93,7 +96,11 @@ func printCell(w io.Writer, name string, number int, id string, found []compare.
 		}
 		fmt.Fprintf(w, "%s: %s\n", name, whereIs(number, id, d))
 		if d.Stored+d.New != "" {
-			fmt.Fprintf(w, "    stored  %s\n    new     %s\n", terminalLine(d.Stored), terminalLine(d.New))
+			before, after := "stored", "new   "
+			if d.Runs {
+				before, after = "run 1 ", "run 2 "
+			}
+			fmt.Fprintf(w, "    %s  %s\n    %s  %s\n", before, terminalLine(d.Stored), after, terminalLine(d.New))
 		}
 		if d.Why != "" {
 			fmt.Fprintf(w, "    %s\n", terminalLine(d.Why))
@@ -106,6 +113,9 @@ func whereIs(number int, id string, d compare.Difference) string {
 	where := fmt.Sprintf("cell %d (%s), output %d, %s", number, id, d.Output, terminalLine(d.What))
 	if d.Line > 0 {
 		where += fmt.Sprintf(", line %d", d.Line)
+	}
+	if d.Runs {
+		where += ": two fresh runs differ"
 	}
 	return where
 }

@@ -35,6 +35,8 @@ type Difference struct {
 	Stored, New string
 	// Why says more, such as how far out of tolerance a number is, or "".
 	Why string
+	// Runs: it is between two fresh runs, and Stored is of the first of them.
+	Runs bool
 }
 
 // Outputs compares what a cell showed when it was stored with what it showed

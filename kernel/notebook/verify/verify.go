@@ -51,6 +51,9 @@ type CellReport struct {
 	Stored bool
 	// Differences are the places in which it shows something else.
 	Differences []compare.Difference
+	// Varies says, for a cell that differs, what in it may give something else
+	// at every run, as far as its session could tell.
+	Varies []string
 }
 
 // Report is what verifying a notebook found.
@@ -214,6 +217,9 @@ func (r *Report) compare(stored *notebook.Notebook, fresh []*run, states map[*no
 		if c.Skipped == "" && second != nil && len(c.Differences) == 0 {
 			c.Differences = between(first.Cell, second.Cell, c.Stored, states[old[i]])
 		}
+		if p := fresh[0].nb.Provenance(); len(c.Differences) > 0 && p != nil && i < len(p.Runs) {
+			c.Varies = p.Runs[i].Varies
+		}
 		r.Cells = append(r.Cells, c)
 		if c.Failure != "" {
 			r.Err = fmt.Errorf("cell %d (%s) failed: %s", c.Number, c.ID, strings.ReplaceAll(c.Failure, "\n", " "))
@@ -254,7 +260,7 @@ func between(first, second *notebook.Cell, stored bool, s compare.Statement) []c
 
 func inRuns(found []compare.Difference) []compare.Difference {
 	for i := range found {
-		found[i].What += " (two fresh runs differ)"
+		found[i].Runs = true
 	}
 	return found
 }
