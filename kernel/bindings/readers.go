@@ -3,6 +3,6 @@ package bindings
 // Readers lists the functions of our own packages that read the file their
 // first argument names, by import path.
 var Readers = map[string][]string{
-	"rotorhum/tacho":       {"Open"},
+	"rotorhum/tacho":       {"Open", "OpenWith"},
 	"rotorhum/kernel/show": {"File"},
 }
