@@ -19,6 +19,7 @@ func (in *Interp) adapt(path string) {
 		in.adaptFmt()
 	case "time":
 		in.replaceFunc(path, "Sleep", in.sleep)
+		in.adaptClock()
 	case "os":
 		in.replaceFunc(path, "Exit", func(code int) { panic(leaving("os.Exit")) })
 	case "math/rand":

@@ -135,6 +135,7 @@ func (in *Interp) addBuiltins() {
 	in.builtin(atCellEnd, 1, 1, plainFunc(func(f func()) { in.atEnd = append(in.atEnd, f) }))
 	in.builtin(intToFloat, 1, 1, plainFunc(func(i int) float64 { return float64(i) }))
 	in.builtin(floatToInt, 1, 1, plainFunc(func(f float64) int { return int(f) }))
+	in.builtin(mapKeys, 1, 1, compileMapKeys)
 	in.builtin(recovered, 1, 1, plainFunc(asGoPanic))
 	in.builtin(oneValue, 1, 1, func(c *fast.Comp, call *ast.CallExpr) *fast.Call {
 		a := c.Expr1(call.Args[0], nil)

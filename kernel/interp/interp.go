@@ -2,6 +2,16 @@
 // keeps what a cell declares for the cells after it, captures what is printed,
 // and turns every failure into a fault that points at the cell's line. It
 // knows no Jupyter message.
+//
+// The same cells show the same, as far as the session can see to it: the global
+// random functions start from its seed, a loop goes through a map in the order of
+// its keys. What may differ from run to run all the same is said under the cell:
+// the clock (when it is read), addresses (when they are shown), goroutines that
+// print side by side (when they do), questions about the machine, distributions
+// without a source of random numbers, maps whose keys have no order (as the text
+// tells). Not seen are: which of several ready cases a select takes, the values
+// that goroutines leave in variables they share, what compiled packages do behind
+// their functions, and files that others change.
 package interp
 
 import (
@@ -77,6 +87,9 @@ type Interp struct {
 	origin provenance.Recorder
 	random random
 
+	variance variance
+	unseeded map[string]bool // types of distributions that cells have made without a source
+
 	hidden     hiddenState
 	goroutines atomic.Int64 // that cells have started and that have not ended
 
@@ -103,6 +116,7 @@ func New(opt Options) (*Interp, error) {
 	in := &Interp{opt: opt, lib: newLibrary(), cap: c, back: map[*types.Var]*backField{}, patience: patience}
 	in.texts = map[string]declaration{}
 	in.faces.m = map[xr.Key]*face{}
+	in.unseeded = map[string]bool{}
 	in.hidden = newHiddenState()
 	in.stop.idle()
 	if opt.Seed == 0 {
@@ -134,7 +148,10 @@ func (in *Interp) Run(req cell.Request) cell.Outcome {
 	if req.Name == "" {
 		req.Name = fmt.Sprintf("cell %d", in.calls)
 	}
+	shown := req.Sink
+	req.Sink = &watched{shown, in}
 	in.req = &req
+	in.variance.begin()
 	in.cap.begin(req.Sink)
 	in.named.reset()
 	defer func() { in.req = nil }()
@@ -142,7 +159,12 @@ func (in *Interp) Run(req cell.Request) cell.Outcome {
 	seen := in.before(src)
 	b, fault := in.eval(src)
 	in.after(seen, &req, fault != nil)
-	in.origin.Ran(req.Name, req.ID, req.Code, fault != nil, nil)
+	if b != nil {
+		in.seenBundle(*b)
+	}
+	why := in.variance.end()
+	warn(shown, why)
+	in.origin.Ran(req.Name, req.ID, req.Code, fault != nil, why)
 	return cell.Outcome{Result: b, Fault: fault}
 }
 

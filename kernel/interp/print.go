@@ -58,6 +58,7 @@ func (in *Interp) adaptScan() {
 }
 
 func (in *Interp) print(w io.Writer, text []byte) (int, error) {
+	in.variance.prints()
 	switch w {
 	case in.cap.out.w:
 		in.cap.write(in.cap.out, text)

@@ -95,6 +95,7 @@ func (r *rewriter) leave(c *astutil.Cursor) bool {
 		r.returned(n)
 	case *ast.CompositeLit:
 		r.elements(n)
+		r.lookAtLiteral(n)
 	case *ast.BinaryExpr:
 		r.comparison(c, n)
 	case *ast.SwitchStmt:

@@ -50,6 +50,8 @@ func (r *rewriter) call(c *astutil.Cursor, n *ast.CallExpr) {
 		}
 	} else if f != nil && f.Pkg() != nil {
 		r.longCall(f, n)
+		r.lookAtCall(f, n)
+		r.lookAtDraw(n)
 		switch f.Pkg().Path() {
 		case "fmt", "log":
 			r.printed(f, n)

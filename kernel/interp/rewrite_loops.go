@@ -41,6 +41,11 @@ func (r *rewriter) rangeLoop(c *astutil.Cursor, n *ast.RangeStmt) {
 	case *types.Chan:
 		r.rangeChan(c, n)
 		return
+	case *types.Map:
+		r.rangeMap(c, n, u)
+		if c.Node() != n {
+			return
+		}
 	case *types.Pointer: // to an array: the engine would copy it first
 		n.X = &ast.SliceExpr{X: &ast.ParenExpr{X: &ast.StarExpr{Star: n.X.Pos(), X: n.X}}, Lbrack: n.X.End(), Rbrack: n.X.End()}
 	}
