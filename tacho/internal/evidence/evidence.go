@@ -8,7 +8,10 @@
 // natural logarithm of a likelihood ratio.
 package evidence
 
-import "math"
+import (
+	"math"
+	"sync"
+)
 
 // Line is the evidence of single lines, tabulated for speed. It is read-only
 // after New and may be shared.
@@ -38,8 +41,9 @@ const (
 func New(present, stranger float64) *Line {
 	n := int(zMax/zStep) + 2
 	l := &Line{present: present, table: make([]float64, n)}
+	line, other := tabled()
 	for i := range l.table {
-		l.table[i] = ratio(float64(i)*zStep, present, stranger)
+		l.table[i] = weighed(float64(i)*zStep, line[i], other[i], present, stranger)
 	}
 	l.last = l.table[n-1]
 	z := float64(n-1) * zStep
@@ -57,26 +61,68 @@ const (
 	rhoMax       = 1e9
 )
 
-// mixed returns the density of z for a line whose rho follows a power law with
-// the given exponent between rhoMin and rhoMax.
-func mixed(z, tail float64) float64 {
+// density is that of z for a line whose rho follows a power law between rhoMin
+// and rhoMax: a sum over many rho.
+type density struct{ share, mean []float64 }
+
+// newDensity returns the density of the given exponent.
+func newDensity(tail float64) *density {
 	const steps = 240
+	d := &density{}
 	lo, hi := math.Log(rhoMin), math.Log(rhoMax)
 	h := (hi - lo) / steps
-	var sum, norm float64
+	norm := 0.0
 	for i := 0; i <= steps; i++ {
 		u := lo + h*float64(i)
-		rho := math.Exp(u)
 		w := math.Exp((1 - tail) * u)
 		norm += w
-		sum += w * math.Exp(-z/(1+rho)) / (1 + rho)
+		d.share = append(d.share, w)
+		d.mean = append(d.mean, 1+math.Exp(u))
 	}
-	return sum / norm
+	for i, m := range d.mean {
+		d.share[i] /= norm * m
+	}
+	return d
 }
 
+func (d *density) at(z float64) float64 {
+	sum := 0.0
+	for i, m := range d.mean {
+		sum += d.share[i] * math.Exp(-z/m)
+	}
+	return sum
+}
+
+// densities returns those of the lines of a stack and of strangers.
+var densities = sync.OnceValues(func() (line, stranger *density) {
+	return newDensity(lineTail), newDensity(strangerTail)
+})
+
+// tabled holds both densities at the places of every table.
+var tabled = sync.OnceValues(func() (line, stranger []float64) {
+	a, b := densities()
+	// the exponentials are the same for both
+	for i := range int(zMax/zStep) + 2 {
+		var p, q float64
+		for k, m := range a.mean {
+			e := math.Exp(-float64(i) * zStep / m)
+			p += a.share[k] * e
+			q += b.share[k] * e
+		}
+		line, stranger = append(line, p), append(stranger, q)
+	}
+	return line, stranger
+})
+
 func ratio(z, present, stranger float64) float64 {
-	background := (1-stranger)*math.Exp(-z) + stranger*mixed(z, strangerTail)
-	return math.Log((1 - present) + present*mixed(z, lineTail)/background)
+	a, b := densities()
+	return weighed(z, a.at(z), b.at(z), present, stranger)
+}
+
+// weighed is the evidence at z given the densities there.
+func weighed(z, line, other, present, stranger float64) float64 {
+	background := (1-stranger)*math.Exp(-z) + stranger*other
+	return math.Log((1 - present) + present*line/background)
 }
 
 // At returns the evidence of normalised power z; a z below zero or NaN counts
@@ -95,6 +141,21 @@ func (l *Line) At(z float64) float64 {
 	}
 	f := x - float64(i)
 	return l.table[i] + f*(l.table[i+1]-l.table[i])
+}
+
+// Add adds the evidence of the normalised powers z to sum.
+func (l *Line) Add(sum, z []float64) {
+	table := l.table
+	sum = sum[:len(z)]
+	for k, v := range z {
+		x := v * (1 / zStep)
+		if i := int(x); uint(i) < uint(len(table)-1) && v > 0 {
+			t := table[i : i+2 : i+2]
+			sum[k] += t[0] + (x-float64(i))*(t[1]-t[0])
+			continue
+		}
+		sum[k] += l.At(v)
+	}
 }
 
 // Present returns the prior probability that a line is there.

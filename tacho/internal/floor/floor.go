@@ -5,7 +5,8 @@ package floor
 
 import (
 	"math"
-	"slices"
+
+	"rotorhum/tacho/internal/rank"
 )
 
 // Quantile is the quantile of each block that is read. Below one half it bears
@@ -46,9 +47,8 @@ func Estimate(dst, power []float64, width int, relative float64) []float64 {
 			}
 		}
 		if len(buf) >= 4 {
-			slices.Sort(buf)
 			at = append(at, float64(lo+hi-1)/2)
-			value = append(value, math.Log(buf[int(Quantile*float64(len(buf)))]*correction))
+			value = append(value, math.Log(rank.Select(buf, int(Quantile*float64(len(buf))))*correction))
 		}
 		lo += max(1, w/2)
 	}
