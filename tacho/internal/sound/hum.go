@@ -5,6 +5,7 @@ import (
 	"math/cmplx"
 	"slices"
 
+	"rotorhum/tacho/internal/rank"
 	"rotorhum/tacho/internal/transform"
 )
 
@@ -78,8 +79,7 @@ func (s *Source) FindHum() (*Hum, error) {
 		for i := range all {
 			col[i] = all[i][k]
 		}
-		slices.Sort(col)
-		mid[k] = col[len(col)/2]
+		mid[k] = rank.Select(col, len(col)/2)
 	}
 	// power over the floor around, both from medians
 	around := int(9 / df)
@@ -91,8 +91,7 @@ func (s *Source) FindHum() (*Hum, error) {
 			return 0
 		}
 		b := append(append([]float64(nil), mid[lo:k-guard]...), mid[k+guard:hi]...)
-		slices.Sort(b)
-		if m := b[len(b)/2]; m > 0 {
+		if m := rank.Select(b, len(b)/2); m > 0 {
 			return math.Max(mid[k-1], math.Max(mid[k], mid[k+1])) / m
 		}
 		return 0
@@ -179,6 +178,12 @@ func (s *Source) Remove(h *Hum) error {
 		return err
 	}
 	s.hum = h
+	s.store.each(func(i int, x [][]float64) [][]float64 {
+		if s.Stopped() == nil { // else nobody will look
+			h.subtract(x, i*pieceFrames)
+		}
+		return x
+	})
 	after, err := s.power()
 	h.Only = after < humOnly*before
 	return err
@@ -230,81 +235,9 @@ func (h *Hum) retune(edge int) {
 	}
 }
 
-// measure fills the amplitudes of the lines at every knot from a Hann piece
-// around it.
-func (s *Source) measure(h *Hum) error {
-	knots := s.Frames/h.step + 2
-	h.amp = make([][][]complex128, s.Channels)
-	for c := range h.amp {
-		h.amp[c] = make([][]complex128, len(h.Lines))
-		for l := range h.amp[c] {
-			h.amp[c][l] = make([]complex128, knots)
-		}
-	}
-	n := int(humSeconds*s.Rate) / 2 * 2
-	for k := 0; k < knots; k++ {
-		start := k*h.step - n/2
-		lo, hi := max(0, start), min(s.Frames, start+n)
-		if hi-lo < n/4 {
-			// at the ends the piece is pushed inside
-			lo = max(0, min(lo, s.Frames-n))
-			hi = min(s.Frames, lo+n)
-		}
-		x, err := s.Block(nil, lo, hi-lo)
-		if err != nil {
-			return err
-		}
-		for l, m := range h.Lines {
-			w := 2 * math.Pi * float64(m) * h.Base / s.Rate
-			for c := range x {
-				var re, im, sum float64
-				rs, rc := math.Sincos(w)
-				ps, pc := math.Sincos(w * float64(lo))
-				hs, hc := math.Sincos(2 * math.Pi / float64(hi-lo))
-				ks, kc := math.Sincos(math.Pi / float64(hi-lo))
-				for _, v := range x[c] {
-					t := 1 - kc
-					sum += t
-					re += t * v * pc
-					im -= t * v * ps
-					pc, ps = pc*rc-ps*rs, ps*rc+pc*rs
-					kc, ks = kc*hc-ks*hs, ks*hc+kc*hs
-				}
-				h.amp[c][l][k] = complex(2*re/sum, 2*im/sum)
-			}
-		}
-	}
-	return nil
-}
-
 // Near reports whether f is a line of the supply or half one, within a part in
 // a thousand: a steady tone there is what was left of the hum.
 func (h *Hum) Near(f float64) bool {
 	r := 2 * f / h.Base
 	return math.Round(r) >= 1 && math.Abs(r/math.Round(r)-1) < 1e-3
-}
-
-// subtract takes the hum out of x, which begins at frame start.
-func (h *Hum) subtract(x [][]float64, start int) {
-	for c := range x {
-		for l, m := range h.Lines {
-			w := 2 * math.Pi * float64(m) * h.Base / h.rate
-			rs, rc := math.Sincos(w)
-			ps, pc := math.Sincos(w * float64(start))
-			a := h.amp[c][l]
-			for i := range x[c] {
-				j := start + i
-				k := j / h.step
-				if j < 0 {
-					k = 0
-				}
-				k = min(max(k, 0), len(a)-2)
-				f := math.Max(0, math.Min(1, float64(j-k*h.step)/float64(h.step)))
-				re := real(a[k]) + f*(real(a[k+1])-real(a[k]))
-				im := imag(a[k]) + f*(imag(a[k+1])-imag(a[k]))
-				x[c][i] -= re*pc - im*ps
-				pc, ps = pc*rc-ps*rs, ps*rc+pc*rs
-			}
-		}
-	}
 }

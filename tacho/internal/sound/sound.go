@@ -35,6 +35,7 @@ type Source struct {
 	taps    []float64
 	turn    *mat.Dense // Channels x len(in)
 	hum     *Hum
+	store   store
 }
 
 // New returns a source for the given channels of a recording of frames samples
@@ -104,48 +105,13 @@ func (s *Source) Stopped() error {
 }
 
 // Keep takes the removal of a hum back.
-func (s *Source) Keep() { s.hum = nil }
+func (s *Source) Keep() {
+	s.hum = nil
+	s.store.clear()
+}
 
 // Hum returns what was removed, nil if nothing was.
 func (s *Source) Hum() *Hum { return s.hum }
-
-// Block returns n samples of every channel from frame start on; what lies
-// outside the recording is zero. The result reuses dst where it fits.
-func (s *Source) Block(dst [][]float64, start, n int) ([][]float64, error) {
-	for len(dst) < s.Channels {
-		dst = append(dst, nil)
-	}
-	dst = dst[:s.Channels]
-	raw := make([][]float64, len(s.in))
-	for i := range s.in {
-		r, err := s.decimated(i, start, n)
-		if err != nil {
-			return nil, err
-		}
-		raw[i] = r
-	}
-	for c := range dst {
-		if s.turn == nil {
-			dst[c] = raw[c]
-			continue
-		}
-		if cap(dst[c]) < n {
-			dst[c] = make([]float64, n)
-		}
-		dst[c] = dst[c][:n]
-		clear(dst[c])
-		for i, r := range raw {
-			w := s.turn.At(c, i)
-			for k, v := range r {
-				dst[c][k] += w * v
-			}
-		}
-	}
-	if s.hum != nil {
-		s.hum.subtract(dst, start)
-	}
-	return dst, nil
-}
 
 func (s *Source) decimated(i, start, n int) ([]float64, error) {
 	half := len(s.taps) / 2
@@ -161,6 +127,7 @@ func (s *Source) decimated(i, start, n int) ([]float64, error) {
 		return in, nil
 	}
 	out := make([]float64, n)
+	taps := s.taps[:half+half%2] // half is even: it is 14 times the factor
 	for k := range out {
 		if k%(1<<15) == 0 {
 			if err := s.Stopped(); err != nil {
@@ -168,13 +135,14 @@ func (s *Source) decimated(i, start, n int) ([]float64, error) {
 			}
 		}
 		seg := in[k*s.by : k*s.by+len(s.taps)]
-		a, b := 0.0, 0.0
+		mirror := seg[half+1:]
 		// the filter is symmetric
-		for j := 0; j < half; j += 2 {
-			a += s.taps[j] * (seg[j] + seg[len(seg)-1-j])
-			if j+1 < half {
-				b += s.taps[j+1] * (seg[j+1] + seg[len(seg)-2-j])
-			}
+		a, b := 0.0, 0.0
+		l, r := seg[:len(taps)], mirror[:len(taps)]
+		for j := 0; j+1 < len(taps); j += 2 {
+			i := len(taps) - 1 - j
+			a += taps[j] * (l[j] + r[i])
+			b += taps[j+1] * (l[j+1] + r[i-1])
 		}
 		out[k] = a + b + s.taps[half]*seg[half]
 	}
@@ -226,5 +194,6 @@ func (s *Source) decorrelate() error {
 		t.SetRow(i, r)
 	}
 	s.turn, s.Channels = t, len(rows)
+	s.store.each(func(_ int, x [][]float64) [][]float64 { return s.turned(x) })
 	return nil
 }

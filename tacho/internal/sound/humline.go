@@ -1,0 +1,197 @@
+package sound
+
+import (
+	"math"
+
+	"rotorhum/tacho/internal/work"
+)
+
+// The amplitudes of the lines of a hum are those of Hann pieces of four knots,
+// one around every knot. Every sample lies in four of them: so each line is
+// turned to rest once, summed up over short segments, together with its first
+// moment there, and the window, nearly straight over a segment, weighs the sums.
+const humSegments = 64 // to a knot
+
+// segment holds the sum of the turned samples and that of their distance from
+// the middle of the segment times them, real and imaginary parts.
+type segment struct{ re, im, dre, dim float64 }
+
+// edge returns where segment q begins, counted from the start of the recording.
+func (h *Hum) edge(q int) int { return q/humSegments*h.step + q%humSegments*h.step/humSegments }
+
+// measure fills the amplitudes of the lines at every knot.
+func (s *Source) measure(h *Hum) error {
+	knots := s.Frames/h.step + 2
+	h.amp = make([][][]complex128, s.Channels)
+	for c := range h.amp {
+		h.amp[c] = make([][]complex128, len(h.Lines))
+		for l := range h.amp[c] {
+			h.amp[c][l] = make([]complex128, knots)
+		}
+	}
+	const span = int(humSeconds)
+	n := span * h.step
+	// segments of the last knots: channel, line, segment modulo their number
+	const kept = (span + 3) * humSegments
+	sums := make([][][]segment, s.Channels)
+	for c := range sums {
+		sums[c] = make([][]segment, len(h.Lines))
+		for l := range sums[c] {
+			sums[c][l] = make([]segment, kept)
+		}
+	}
+	done := 0 // segments
+	var x [][]float64
+	weight, slope := make([]float64, 0, kept), make([]float64, 0, kept)
+	for k := range knots {
+		start := k*h.step - n/2
+		lo, hi := max(0, start), min(s.Frames, start+n)
+		if hi-lo < n/4 {
+			// at the ends the piece is pushed inside
+			lo = max(0, min(lo, s.Frames-n))
+			hi = min(s.Frames, lo+n)
+		}
+		for h.edge(done) < hi {
+			// the segments up to the next knot
+			first, from := done, h.edge(done)
+			for done++; done%humSegments != 0 && h.edge(done) < hi; done++ {
+			}
+			var err error
+			if x, err = s.Block(x, from, h.edge(done)-from); err != nil {
+				return err
+			}
+			work.Each(s.Channels*len(h.Lines), func(i int) {
+				c, l := i/len(h.Lines), i%len(h.Lines)
+				w := 2 * math.Pi * float64(h.Lines[l]) * h.Base / s.Rate
+				for q := first; q < done; q++ {
+					a, b := h.edge(q), h.edge(q+1)
+					sums[c][l][q%kept] = atRest(x[c][a-from:b-from], w, a)
+				}
+			})
+		}
+		// the window at the segments that have their middle inside
+		q0 := 0
+		middle := func(q int) float64 { return float64(h.edge(q)+h.edge(q+1)-1) / 2 }
+		for q0 = max(0, lo/h.step*humSegments); middle(q0) < float64(lo); q0++ {
+		}
+		weight, slope = weight[:0], slope[:0]
+		sum := 0.0
+		for q := q0; q < done && middle(q) < float64(hi); q++ {
+			u := 2 * math.Pi / float64(hi-lo)
+			sn, cs := math.Sincos(u * (middle(q) + 0.5 - float64(lo)))
+			weight, slope = append(weight, 1-cs), append(slope, u*sn)
+			sum += (1 - cs) * float64(min(h.edge(q+1), s.Frames)-h.edge(q))
+		}
+		for c := range sums {
+			for l := range sums[c] {
+				var re, im float64
+				for i, w := range weight {
+					g := &sums[c][l][(q0+i)%kept]
+					re += w*g.re + slope[i]*g.dre
+					im += w*g.im + slope[i]*g.dim
+				}
+				h.amp[c][l][k] = complex(2*re/sum, 2*im/sum)
+			}
+		}
+	}
+	return nil
+}
+
+// atRest returns the sums of the samples in x, of which the first is number
+// start of the recording, times exp(-j w i).
+func atRest(x []float64, w float64, start int) (g segment) {
+	s, c := math.Sincos(w * float64(start))
+	rs, rc := math.Sincos(w)
+	// four at a time, each a turn of four steps on
+	var ps, pc [4]float64
+	for i := range 4 {
+		ps[i], pc[i] = s, c
+		c, s = c*rc-s*rs, s*rc+c*rs
+	}
+	rs, rc = math.Sincos(4 * w)
+	p0, p1, p2, p3 := pc[0], pc[1], pc[2], pc[3]
+	q0, q1, q2, q3 := ps[0], ps[1], ps[2], ps[3]
+	d := -float64(len(x)-1) / 2
+	i := 0
+	for ; i+4 <= len(x); i += 4 {
+		v := x[i : i+4 : i+4]
+		a0, a1, a2, a3 := v[0]*p0, v[1]*p1, v[2]*p2, v[3]*p3
+		b0, b1, b2, b3 := v[0]*q0, v[1]*q1, v[2]*q2, v[3]*q3
+		a, b := a0+a1+(a2+a3), b0+b1+(b2+b3)
+		g.re += a
+		g.im -= b
+		g.dre += d*a + (a1 + 2*a2 + 3*a3)
+		g.dim -= d*b + (b1 + 2*b2 + 3*b3)
+		p0, q0 = p0*rc-q0*rs, q0*rc+p0*rs
+		p1, q1 = p1*rc-q1*rs, q1*rc+p1*rs
+		p2, q2 = p2*rc-q2*rs, q2*rc+p2*rs
+		p3, q3 = p3*rc-q3*rs, q3*rc+p3*rs
+		d += 4
+	}
+	pc, ps = [4]float64{p0, p1, p2}, [4]float64{q0, q1, q2}
+	for k := 0; i < len(x); i, k = i+1, k+1 {
+		a, b := x[i]*pc[k], x[i]*ps[k]
+		g.re += a
+		g.im -= b
+		g.dre += d * a
+		g.dim -= d * b
+		d++
+	}
+	return g
+}
+
+// subtract takes the hum out of x, which begins at frame start.
+func (h *Hum) subtract(x [][]float64, start int) {
+	for c := range x {
+		for l, m := range h.Lines {
+			w := 2 * math.Pi * float64(m) * h.Base / h.rate
+			a := h.amp[c][l]
+			for i := 0; i < len(x[c]); {
+				// between two knots the amplitude is a straight line
+				k := min((start+i)/h.step, len(a)-2)
+				end := len(x[c])
+				if k < len(a)-2 {
+					end = min(end, (k+1)*h.step-start)
+				}
+				rise := (a[k+1] - a[k]) / complex(float64(h.step), 0)
+				at := a[k] + rise*complex(float64(start+i-k*h.step), 0)
+				takeLine(x[c][i:end], w, start+i, at, rise)
+				i = end
+			}
+		}
+	}
+}
+
+// takeLine takes the real part of (amp + i rise) exp(j w (start+i)) from x[i].
+func takeLine(x []float64, w float64, start int, amp, rise complex128) {
+	s, c := math.Sincos(w * float64(start))
+	rs, rc := math.Sincos(w)
+	var ps, pc [4]float64
+	for i := range 4 {
+		ps[i], pc[i] = s, c
+		c, s = c*rc-s*rs, s*rc+c*rs
+	}
+	rs, rc = math.Sincos(4 * w)
+	p0, p1, p2, p3 := pc[0], pc[1], pc[2], pc[3]
+	q0, q1, q2, q3 := ps[0], ps[1], ps[2], ps[3]
+	re, im, dr, di := real(amp), imag(amp), real(rise), imag(rise)
+	i := 0
+	for ; i+4 <= len(x); i += 4 {
+		v := x[i : i+4 : i+4]
+		v[0] -= re*p0 - im*q0
+		v[1] -= (re+dr)*p1 - (im+di)*q1
+		v[2] -= (re+2*dr)*p2 - (im+2*di)*q2
+		v[3] -= (re+3*dr)*p3 - (im+3*di)*q3
+		re += 4 * dr
+		im += 4 * di
+		p0, q0 = p0*rc-q0*rs, q0*rc+p0*rs
+		p1, q1 = p1*rc-q1*rs, q1*rc+p1*rs
+		p2, q2 = p2*rc-q2*rs, q2*rc+p2*rs
+		p3, q3 = p3*rc-q3*rs, q3*rc+p3*rs
+	}
+	pc, ps = [4]float64{p0, p1, p2}, [4]float64{q0, q1, q2}
+	for k := 0; i < len(x); i, k = i+1, k+1 {
+		x[i] -= re*pc[k] - im*ps[k]
+		re, im = re+dr, im+di
+	}
+}
