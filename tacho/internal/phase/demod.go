@@ -5,6 +5,7 @@ import (
 	"sort"
 
 	"rotorhum/tacho/internal/sound"
+	"rotorhum/tacho/internal/work"
 )
 
 // Course is an approximate rate over time, by knots in order of time; between
@@ -45,6 +46,8 @@ type Block struct {
 // blocks of cycles cycles (at least shortest seconds long), hop half a block,
 // and demodulates in each all half orders up to harmonics + 1/2. With four
 // cycles or more a Hann block keeps lines and the places half-way apart.
+//
+// The sound is read some seconds at a time.
 func Demodulate(src *sound.Source, c Course, harmonics int, cycles, shortest float64) ([]Block, error) {
 	fs := src.Rate
 	first := int(math.Ceil(c.T[0] * fs))
@@ -52,94 +55,243 @@ func Demodulate(src *sound.Source, c Course, harmonics int, cycles, shortest flo
 	if last <= first {
 		return nil, nil
 	}
-	// phase of the course at every sample, by the trapezoid rule, which is
-	// exact for a rate that is linear between knots
 	n := last - first + 1
-	phi := make([]float64, n)
-	rate := make([]float64, n)
-	k := 0
-	for i := range rate {
-		if i%(1<<16) == 0 {
-			if err := src.Stopped(); err != nil {
-				return nil, err
-			}
-		}
-		t := float64(first+i) / fs
-		for k+2 < len(c.T) && c.T[k+1] < t {
-			k++
-		}
-		f := (t - c.T[k]) / (c.T[k+1] - c.T[k])
-		rate[i] = c.Rate[k] + f*(c.Rate[k+1]-c.Rate[k])
-		if i > 0 {
-			phi[i] = phi[i-1] + math.Pi*(rate[i]+rate[i-1])/fs
-		}
-	}
-	x, err := src.Block(nil, first, n)
-	if err != nil {
-		return nil, err
-	}
-	one := make([]complex128, n) // half an order
-	for i, p := range phi {
-		if i%(1<<16) == 0 {
-			if err := src.Stopped(); err != nil {
-				return nil, err
-			}
-		}
-		s, co := math.Sincos(p / 2)
-		one[i] = complex(co, -s)
-	}
+	r := &reel{course: c, fs: fs, first: first}
 	var blocks []Block
-	var w []float64
-	for centre := math.Max(shortest, cycles/rate[0]) * fs / 2; ; {
-		i := int(centre)
-		if i >= n {
-			break
-		}
+	var x [][]float64
+	var cuts []cut
+	centre := math.Max(shortest, cycles/c.rateAt(float64(first)/fs, 0)) * fs / 2
+	for int(centre) < n {
 		if err := src.Stopped(); err != nil {
 			return nil, err
 		}
-		length := max(shortest, cycles/rate[i]) * fs
-		lo, hi := int(math.Ceil(centre-length/2)), int(math.Floor(centre+length/2))
-		if lo >= 0 && hi < n {
-			b := Block{T: (float64(first) + centre) / fs, Y: make([][]complex128, len(x)), Length: length / fs}
-			w = w[:0]
-			e := 0.0
-			for j := lo; j <= hi; j++ {
-				v := 1 + math.Cos(2*math.Pi*(float64(j)-centre)/length)
-				w = append(w, v)
-				e += v * v
-				b.Sum += v
-			}
-			g := 1 / math.Sqrt(e)
-			b.Sum *= g
-			k := min(i, n-2)
-			b.Phi = phi[k] + (centre-float64(k))*(phi[k+1]-phi[k])
-			for ch := range x {
-				b.Y[ch] = demodulate(x[ch][lo:hi+1], w, one[lo:hi+1], 2*harmonics+1, g)
-			}
-			blocks = append(blocks, b)
+		// what no block needs any more goes, and the next samples come
+		longest := max(shortest, cycles/c.lowest()) * fs
+		from := max(r.from, int(centre-longest/2)-2)
+		end := min(n, max(from, int(centre))+atOnce+int(longest)+4)
+		r.wind(from, end)
+		var err error
+		if x, err = src.Block(x, first+from, end-from); err != nil {
+			return nil, err
 		}
-		centre += length / 2
+		cuts = cuts[:0]
+		for {
+			i := int(centre)
+			if i >= n || i >= end {
+				break
+			}
+			length := max(shortest, cycles/r.rate[i-from]) * fs
+			lo, hi := int(math.Ceil(centre-length/2)), int(math.Floor(centre+length/2))
+			if hi >= end && end < n {
+				break
+			}
+			if lo >= from && hi < n {
+				cuts = append(cuts, cut{centre, length, lo, hi})
+			}
+			centre += length / 2
+		}
+		if len(cuts) == 0 {
+			continue
+		}
+		halves := 2*harmonics + 1
+		room := make([]complex128, len(cuts)*len(x)*halves)
+		lists := make([][]complex128, len(cuts)*len(x))
+		fresh := make([]Block, len(cuts))
+		const share = 32 // blocks to a job
+		work.Each((len(cuts)+share-1)/share, func(job int) {
+			var d demodulator
+			for i := job * share; i < min(len(cuts), (job+1)*share); i++ {
+				q := cuts[i]
+				k := min(int(q.centre), n-2) - from
+				b := Block{T: (float64(first) + q.centre) / fs, Length: q.length / fs, Y: lists[i*len(x) : (i+1)*len(x)]}
+				b.Phi = r.phi[k] + (q.centre-float64(k+from))*(r.phi[k+1]-r.phi[k])
+				b.Sum = d.window(q)
+				for ch := range x {
+					y := room[(i*len(x)+ch)*halves:][:halves:halves]
+					d.demodulate(y, x[ch][q.lo-from:q.hi+1-from], r.re[q.lo-from:], r.im[q.lo-from:])
+					b.Y[ch] = y
+				}
+				fresh[i] = b
+			}
+		})
+		blocks = append(blocks, fresh...)
 	}
 	return blocks, nil
 }
 
-// demodulate returns sum of x w g exp(-j h phi/2) for h = 1..halves.
-func demodulate(x, w []float64, half []complex128, halves int, g float64) []complex128 {
-	y := make([]complex128, halves)
-	p := make([]complex128, len(x))
-	for i, v := range x {
-		p[i] = complex(v*w[i]*g, 0)
+// atOnce is about how many samples are demodulated in one go.
+const atOnce = 1 << 17
+
+// cut is where a block lies, in samples from the start of the course.
+type cut struct {
+	centre, length float64
+	lo, hi         int
+}
+
+// rateAt returns the rate at t, which is not before knot k, without a search.
+func (c Course) rateAt(t float64, k int) float64 {
+	f := (t - c.T[k]) / (c.T[k+1] - c.T[k])
+	return c.Rate[k] + f*(c.Rate[k+1]-c.Rate[k])
+}
+
+// lowest returns the lowest rate of the course.
+func (c Course) lowest() float64 {
+	low := c.Rate[0]
+	for _, r := range c.Rate {
+		low = min(low, r)
 	}
-	for h := range y {
-		var re, im float64
-		for i, e := range half {
-			q := p[i] * e
-			p[i] = q
-			re += real(q)
-			im += imag(q)
+	return low
+}
+
+// reel holds the course at some samples in a row: its rate, its phase, and half
+// an order, exp(-j phi/2).
+type reel struct {
+	course    Course
+	fs        float64
+	first     int // the course's first sample
+	from      int // where the slices begin, counted from there
+	knot      int
+	rate, phi []float64
+	re, im    []float64
+}
+
+// exact is the number of samples after which half an order is computed anew
+// instead of from the one before.
+const exact = 64
+
+// wind moves on to samples from to end-1; from must not lie before r.from or
+// behind what is there.
+func (r *reel) wind(from, end int) {
+	keep := func(x []float64) []float64 {
+		// a vector beyond the end may be read
+		y := x[:copy(x, x[min(from-r.from, len(x)):])]
+		if cap(y) < end-from+4 {
+			y = append(make([]float64, 0, end-from+4), y...)
 		}
-		y[h] = complex(re, im)
+		return y
 	}
-	return y
+	r.rate, r.phi, r.re, r.im = keep(r.rate), keep(r.phi), keep(r.re), keep(r.im)
+	r.from = from
+	c := r.course
+	i := from + len(r.phi)
+	have := len(r.phi)
+	r.rate, r.phi, r.re, r.im = r.rate[:end-from], r.phi[:end-from], r.re[:end-from], r.im[:end-from]
+	if have == 0 {
+		r.phi[0], r.rate[0] = 0, c.rateAt(float64(r.first+i)/r.fs, 0)
+		r.re[0], r.im[0] = 1, 0
+		have = 1
+	}
+	k := r.knot
+	since := exact // samples since the last exact one
+	var turn, bend complex128
+	for i := have; i < end-from; i++ {
+		t := float64(r.first+from+i) / r.fs
+		for k+2 < len(c.T) && c.T[k+1] < t {
+			k++
+			since = exact
+		}
+		// the phase by the trapezoid rule, exact for a rate that is linear
+		// between knots
+		r.rate[i] = c.rateAt(t, k)
+		r.phi[i] = r.phi[i-1] + math.Pi*(r.rate[i]+r.rate[i-1])/r.fs
+		if since++; since > exact {
+			since = 0
+			s, co := math.Sincos(r.phi[i] / 2)
+			r.re[i], r.im[i] = co, -s
+			// the rate rises by the same from sample to sample
+			rise := (c.Rate[k+1] - c.Rate[k]) / (c.T[k+1] - c.T[k]) / r.fs
+			s, co = math.Sincos(math.Pi * (r.rate[i] + rise/2) / r.fs)
+			turn = complex(co, -s)
+			s, co = math.Sincos(math.Pi * rise / r.fs)
+			bend = complex(co, -s)
+			continue
+		}
+		e := complex(r.re[i-1], r.im[i-1]) * turn
+		r.re[i], r.im[i] = real(e), imag(e)
+		turn *= bend
+	}
+	r.knot = k
+}
+
+// demodulator is the scratch memory of demodulating blocks.
+type demodulator struct {
+	w, re, im []float64
+}
+
+// window makes the Hann window of a block with unit energy and returns its sum.
+func (d *demodulator) window(q cut) float64 {
+	n := q.hi - q.lo + 1
+	d.w, d.re, d.im = sized(d.w, n+3), sized(d.re, n+3), sized(d.im, n+3)
+	w := d.w[:n]
+	step := 2 * math.Pi / q.length
+	// two cosines a turn of two steps apart from each other
+	s0, c0 := math.Sincos(step * (float64(q.lo) - q.centre))
+	s1, c1 := math.Sincos(step * (float64(q.lo+1) - q.centre))
+	rs, rc := math.Sincos(2 * step)
+	var e, sum float64
+	for i := 0; i+1 < n; i += 2 {
+		a, b := 1+c0, 1+c1
+		w[i], w[i+1] = a, b
+		sum += a + b
+		e += a*a + b*b
+		c0, s0 = c0*rc-s0*rs, s0*rc+c0*rs
+		c1, s1 = c1*rc-s1*rs, s1*rc+c1*rs
+	}
+	if n%2 == 1 {
+		a := 1 + c0
+		w[n-1] = a
+		sum += a
+		e += a * a
+	}
+	g := 1 / math.Sqrt(e)
+	for i := range w {
+		w[i] *= g
+	}
+	return sum * g
+}
+
+// demodulate sets y[h-1] to the sum of x w exp(-j h phi/2), where re and im
+// hold exp(-j phi/2) and can be read for a vector beyond x.
+func (d *demodulator) demodulate(y []complex128, x, re, im []float64) {
+	n := (len(x) + 3) &^ 3
+	p, q := d.re[:n], d.im[:n]
+	w := d.w[:len(x)]
+	for i, v := range x {
+		p[i] = v * w[i]
+	}
+	clear(p[len(x):])
+	clear(q)
+	re, im = re[:n:cap(re)], im[:n:cap(im)]
+	for h := 0; h < len(y); h += 2 {
+		a, b, c, e := turnTwice(p, q, re, im)
+		y[h] = complex(a, b)
+		if h+1 < len(y) {
+			y[h+1] = complex(c, e)
+		}
+	}
+}
+
+// sized returns x with length n, whatever is in it.
+func sized(x []float64, n int) []float64 {
+	if cap(x) < n {
+		return make([]float64, n)
+	}
+	return x[:n]
+}
+
+// turnTwiceGo multiplies p + jq by re + j im twice and returns the sums of
+// both products. The lengths are the same multiple of 4.
+func turnTwiceGo(p, q, re, im []float64) (a, b, c, d float64) {
+	q, re, im = q[:len(p)], re[:len(p)], im[:len(p)]
+	for i, x := range p {
+		y, u, v := q[i], re[i], im[i]
+		x, y = x*u-y*v, x*v+y*u
+		a += x
+		b += y
+		x, y = x*u-y*v, x*v+y*u
+		c += x
+		d += y
+		p[i], q[i] = x, y
+	}
+	return a, b, c, d
 }

@@ -12,27 +12,11 @@ import (
 // over the draws is the uncertainty of that property. Each course is valid until
 // the next.
 func Draws(p []Point, prior Prior, count int, src *rand.Rand) iter.Seq[[]Smooth] {
-	start, sd := prior.Start, prior.SD
+	start := prior.Start
 	n := len(p)
-	type belief struct {
-		x vec
-		p sym
-	}
 	pred, post := make([]belief, n), make([]belief, n)
-	cur := belief{p: sym{{sd[0] * sd[0], 0, 0}, {0, sd[1] * sd[1], 0}, {0, 0, sd[2] * sd[2]}}}
+	filter(p, prior, func(i int, before, after belief) { pred[i], post[i] = before, after })
 	ref := func(t float64) float64 { return prior.ref(p, t) }
-	for i := range p {
-		if i > 0 {
-			f, noise := step(p[i].T-p[i-1].T, prior.q(i))
-			cur.x = apply(f, cur.x)
-			cur.p = add(mul(mul(f, cur.p), transpose(f)), noise)
-		}
-		pred[i] = cur
-		if !math.IsInf(p[i].Var, 1) {
-			cur.x, cur.p = update(cur.x, cur.p, p[i].Phi-ref(p[i].T), p[i].Var)
-		}
-		post[i] = cur
-	}
 	gain, root := make([]sym, n), make([]sym, n)
 	for i := 0; i+1 < n; i++ {
 		f, _ := step(p[i+1].T-p[i].T, 0)

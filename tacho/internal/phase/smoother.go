@@ -25,6 +25,12 @@ type Smooth struct {
 type vec [3]float64
 type sym [3][3]float64
 
+// belief is a state, relative to the guess, and its covariance.
+type belief struct {
+	x vec
+	p sym
+}
+
 // step returns the transition over dt and the noise of a change of
 // acceleration with intensity q.
 func step(dt, q float64) (f, n sym) {
@@ -108,6 +114,47 @@ func (r Prior) ref(p []Point, t float64) float64 {
 	return r.Start.Phi + r.Start.Omega*dt + r.Start.Alpha*dt*dt/2
 }
 
+// filter takes the points in, in order of time, without a look back: it returns
+// the motion at the last one and the likelihood, as Run does. see, if not nil, is
+// shown the belief before and after each point.
+func filter(p []Point, prior Prior, see func(i int, before, after belief)) (end Smooth, like float64) {
+	sd := prior.SD
+	cur := belief{p: sym{{sd[0] * sd[0], 0, 0}, {0, sd[1] * sd[1], 0}, {0, 0, sd[2] * sd[2]}}}
+	for i := range p {
+		if i > 0 {
+			f, noise := step(p[i].T-p[i-1].T, prior.q(i))
+			cur.x = apply(f, cur.x)
+			cur.p = add(mul(mul(f, cur.p), transpose(f)), noise)
+		}
+		before := cur
+		if !math.IsInf(p[i].Var, 1) {
+			s := cur.p[0][0] + p[i].Var
+			e := p[i].Phi - prior.ref(p, p[i].T) - cur.x[0]
+			like -= 0.5 * (e*e/s + math.Log(s))
+			cur.x, cur.p = update(cur.x, cur.p, e+cur.x[0], p[i].Var)
+		}
+		if see != nil {
+			see(i, before, cur)
+		}
+	}
+	if len(p) > 0 {
+		end = prior.motion(p, len(p)-1, cur)
+	}
+	return end, like
+}
+
+// motion turns what is believed of the motion at point i, relative to the guess,
+// into the motion there.
+func (r Prior) motion(p []Point, i int, b belief) Smooth {
+	dt := p[i].T - p[0].T
+	return Smooth{
+		Phi:    b.x[0] + r.ref(p, p[i].T),
+		Omega:  b.x[1] + r.Start.Omega + r.Start.Alpha*dt,
+		Alpha:  b.x[2] + r.Start.Alpha,
+		PhiVar: math.Max(0, b.p[0][0]), OmegaVar: math.Max(0, b.p[1][1]), AlphaVar: math.Max(0, b.p[2][2]),
+	}
+}
+
 // Run smooths the points, in order of time. It returns the motion at each point
 // and the logarithm of the likelihood of the points, up to a constant that does
 // not depend on the prior's intensity.
@@ -119,49 +166,22 @@ func Run(p []Point, prior Prior) ([]Smooth, float64) {
 // run is Run; change is the expected square of the change of acceleration over
 // the step to each point.
 func run(p []Point, prior Prior) (motion []Smooth, like float64, change []float64) {
-	start, sd := prior.Start, prior.SD
 	n := len(p)
 	if n == 0 {
 		return nil, 0, nil
 	}
-	type belief struct {
-		x vec
-		p sym
-	}
-	ref := func(t float64) float64 { return prior.ref(p, t) }
 	scale := func(i, j int) sym {
 		f, _ := step(p[j].T-p[i].T, 0)
 		return f
 	}
 	pred := make([]belief, n)
 	post := make([]belief, n)
-	cur := belief{p: sym{{sd[0] * sd[0], 0, 0}, {0, sd[1] * sd[1], 0}, {0, 0, sd[2] * sd[2]}}}
-	for i := range p {
-		if i > 0 {
-			f, noise := step(p[i].T-p[i-1].T, prior.q(i))
-			cur.x = apply(f, cur.x)
-			cur.p = add(mul(mul(f, cur.p), transpose(f)), noise)
-		}
-		pred[i] = cur
-		if !math.IsInf(p[i].Var, 1) {
-			s := cur.p[0][0] + p[i].Var
-			e := p[i].Phi - ref(p[i].T) - cur.x[0]
-			like -= 0.5 * (e*e/s + math.Log(s))
-			cur.x, cur.p = update(cur.x, cur.p, e+cur.x[0], p[i].Var)
-		}
-		post[i] = cur
-	}
+	_, like = filter(p, prior, func(i int, before, after belief) { pred[i], post[i] = before, after })
 	out := make([]Smooth, n)
 	change = make([]float64, n)
 	sm := post[n-1]
 	for i := n - 1; ; i-- {
-		dt := p[i].T - p[0].T
-		out[i] = Smooth{
-			Phi:    sm.x[0] + ref(p[i].T),
-			Omega:  sm.x[1] + start.Omega + start.Alpha*dt,
-			Alpha:  sm.x[2] + start.Alpha,
-			PhiVar: math.Max(0, sm.p[0][0]), OmegaVar: math.Max(0, sm.p[1][1]), AlphaVar: math.Max(0, sm.p[2][2]),
-		}
+		out[i] = prior.motion(p, i, sm)
 		if i == 0 {
 			break
 		}
@@ -215,8 +235,8 @@ func Fit(p []Point, prior Prior, qLo, qHi, local float64, stopped func() error) 
 			return
 		}
 		prior.Q = []float64{v}
-		if s, l := Run(p, prior); l > like {
-			motion, best, like = s, v, l
+		if _, l := filter(p, prior, nil); l > like {
+			best, like = v, l
 		}
 	}
 	for v := qLo; v <= qHi*1.0001; v *= 100 {
@@ -239,8 +259,8 @@ func Fit(p []Point, prior Prior, qLo, qHi, local float64, stopped func() error) 
 			_, _, change := run(p, prior)
 			prior.Q = localIntensity(p, change, global, local)
 		}
-		motion, like = Run(p, prior)
 	}
+	motion, like = Run(p, prior)
 	return motion, prior, like, err
 }
 

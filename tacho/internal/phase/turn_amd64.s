@@ -1,0 +1,54 @@
+//go:build !purego
+
+#include "textflag.h"
+
+// Two turns of four complex numbers at a time; demod.go has it in Go.
+
+// func turnTwiceAVX2(p, q, re, im *float64, n int) (a, b, c, d float64)
+TEXT ·turnTwiceAVX2(SB), NOSPLIT, $0-72
+	MOVQ p+0(FP), SI
+	MOVQ q+8(FP), DI
+	MOVQ re+16(FP), BX
+	MOVQ im+24(FP), DX
+	MOVQ n+32(FP), CX
+	VXORPD Y12, Y12, Y12
+	VXORPD Y13, Y13, Y13
+	VXORPD Y14, Y14, Y14
+	VXORPD Y15, Y15, Y15
+	XORQ AX, AX
+	SHRQ $2, CX
+	JZ   done
+loop:
+	VMOVUPD (SI)(AX*1), Y0
+	VMOVUPD (DI)(AX*1), Y1
+	VMOVUPD (BX)(AX*1), Y2
+	VMOVUPD (DX)(AX*1), Y3
+	VMULPD Y0, Y2, Y4
+	VMULPD Y0, Y3, Y5
+	VFNMADD231PD Y1, Y3, Y4
+	VFMADD231PD Y1, Y2, Y5
+	VADDPD Y4, Y12, Y12
+	VADDPD Y5, Y13, Y13
+	VMULPD Y4, Y2, Y6
+	VMULPD Y4, Y3, Y7
+	VFNMADD231PD Y5, Y3, Y6
+	VFMADD231PD Y5, Y2, Y7
+	VADDPD Y6, Y14, Y14
+	VADDPD Y7, Y15, Y15
+	VMOVUPD Y6, (SI)(AX*1)
+	VMOVUPD Y7, (DI)(AX*1)
+	ADDQ $32, AX
+	DECQ CX
+	JNZ  loop
+done:
+	// sums of four
+	VHADDPD Y13, Y12, Y0
+	VHADDPD Y15, Y14, Y1
+	VEXTRACTF128 $1, Y0, X2
+	VEXTRACTF128 $1, Y1, X3
+	VADDPD X2, X0, X0
+	VADDPD X3, X1, X1
+	VMOVUPD X0, a+40(FP)
+	VMOVUPD X1, c+56(FP)
+	VZEROUPPER
+	RET
