@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"math"
 	"runtime"
+	"slices"
 	"sort"
 	"sync"
 
@@ -196,7 +197,7 @@ func (w *worker) block(moments []Moment, from, to int) error {
 				kept = append(kept, s)
 			}
 		}
-		m.States = kept
+		m.States = slices.Clone(kept) // without the room of those that went
 	}
 	return nil
 }
@@ -259,18 +260,22 @@ func (w *worker) view(moments []Moment, from, to int, v *view, plan *transform.R
 		}
 		try := func(wp *warp) float64 {
 			clear(ev)
+			z := z
 			clear(z)
 			for c := range x {
 				wp.apply(buf, x[c], start(i))
 				w.power = plan.Power(w.power, buf)
-				fl := floors[c][(i-from)/every]
-				for k, g := range fl {
+				for k, g := range floors[c][(i-from)/every] {
 					w.power[k] *= g
 				}
 				contrast(w.power, w.work)
+				w.line.Add(ev, w.power)
+				if len(x) == 1 {
+					z = w.power
+					break
+				}
 				for k, q := range w.power {
 					z[k] += q
-					ev[k] += w.line.At(q)
 				}
 			}
 			best := 0.0

@@ -6,8 +6,10 @@ import "math"
 // per second becomes steady: all harmonics of every such comb at once.
 type warp struct {
 	slope float64
-	at    []int32      // index of the second of four samples
-	w     [][4]float32 // cubic weights, times the taper
+	// before is how many samples before the frame are needed
+	before int
+	at     []int32      // index of the first of four samples, counted from there
+	w      [][4]float32 // cubic weights, times the taper
 }
 
 // newWarp prepares the warp of frames of n samples at fs with the given taper.
@@ -37,15 +39,26 @@ func newWarp(n int, fs, slope float64, taper []float64) (w *warp, margin int) {
 		w.at[i] = int32(k)
 		lo, hi = min(lo, int(k)-1), max(hi, int(k)+3)
 	}
+	w.before = max(0, -lo)
+	for i := range w.at {
+		w.at[i] += int32(w.before) - 1
+	}
 	return w, max(-lo, hi-n)
 }
 
 // apply writes the warped, tapered frame that starts at x[start].
 func (w *warp) apply(dst, x []float64, start int) {
-	for i, k := range w.at {
-		s := x[start+int(k)-1 : start+int(k)+3 : start+int(k)+3]
-		c := &w.w[i]
-		dst[i] = float64(c[0])*s[0] + float64(c[1])*s[1] + float64(c[2])*s[2] + float64(c[3])*s[3]
+	interpolate(dst[:len(w.at)], x[start-w.before:], w.at, w.w)
+}
+
+// interpolateGo sets dst[i] to the sum of four samples from x[at[i]] on times
+// their weights.
+func interpolateGo(dst, x []float64, at []int32, weights [][4]float32) {
+	at, weights = at[:len(dst)], weights[:len(dst)]
+	for i, k := range at {
+		s := x[k : k+4 : k+4]
+		c := &weights[i]
+		dst[i] = float64(c[0])*s[0] + float64(c[1])*s[1] + (float64(c[2])*s[2] + float64(c[3])*s[3])
 	}
 }
 
