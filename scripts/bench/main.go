@@ -1,5 +1,6 @@
-// Command bench measures the speed of transforms and spectrograms side by side
-// with SciPy, FFTW and gonum, and prints a table of ratios.
+// Command bench measures the speed of transforms, spectrograms and whole
+// measurements side by side with SciPy, FFTW and gonum, and prints a table of
+// ratios.
 //
 //	go run ./scripts/bench [-rounds 15] [-only WORD] [-long] [-spread]
 //
@@ -43,15 +44,33 @@ func tasks(cores int, long bool) []task {
 		if long {
 			ts = append(ts, task{"real", 1 << 22, 0, 0})
 		}
-		return append(ts, task{"frames", 4096, 1.5, 2.5}, task{"spectrogram", 4096, 0, 0})
+		ts = append(ts, task{"frames", 4096, 1.5, 2.5}, task{"spectrogram", 4096, 0, 0})
+	} else {
+		ts = append(ts, task{"frames", 4096, 0, 0}, task{"spectrogram", 4096, 0.8, 0})
 	}
-	return append(ts, task{"frames", 4096, 0, 0}, task{"spectrogram", 4096, 0.8, 0})
+	for _, seconds := range lengths(long) {
+		// the scripted pipeline needs memory in proportion to the length
+		promise := 0.0
+		if seconds == 60 {
+			promise = 0.5
+		}
+		ts = append(ts, task{"measure", seconds, promise, 0})
+	}
+	return ts
+}
+
+// lengths are the seconds of sound that are measured.
+func lengths(long bool) []int {
+	if long {
+		return []int{10, 60, 300, 600}
+	}
+	return []int{10, 60}
 }
 
 func main() {
 	rounds := flag.Int("rounds", 15, "how often every task is measured")
 	only := flag.String("only", "", "measure only tasks whose `name` contains this")
-	long := flag.Bool("long", false, "measure 2^22 samples, too, for which FFTW plans for minutes")
+	long := flag.Bool("long", false, "measure 2^22 samples, too, for which FFTW plans for minutes, and up to ten minutes of sound")
 	spread := flag.Bool("spread", false, "show the middle half of the ratios, too")
 	flag.Parse()
 	if *rounds < 1 {

@@ -14,6 +14,8 @@
 //	real         transform of N real samples
 //	frames       transforms of 512 frames of N real samples each
 //	spectrogram  60 s at 48 kHz in frames of N samples, 512 apart, Hann window
+//	measure      the speed over N seconds at 48 kHz of a rotor that speeds up and
+//	             slows down in noise
 //
 // With the argument gonum the transforms are those of gonum's dsp/fourier.
 package main
@@ -22,6 +24,7 @@ import (
 	"bufio"
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"os"
 	"runtime"
 	"sync"
@@ -105,8 +108,39 @@ func job(task string, n, cores int, own bool) func() {
 				panic(err)
 			}
 		}
+	case "measure":
+		if !own {
+			return nil
+		}
+		rec, err := tacho.NewRecording("speed", 48000, rotor(n))
+		if err != nil {
+			panic(err)
+		}
+		return func() {
+			m, err := tacho.Measure(rec, tacho.Rotor{Pulses: 5}, tacho.Options{Motion: tacho.Varying})
+			if err != nil || m.Verdict != tacho.VerdictVarying {
+				panic(fmt.Sprintf("no reading: %v %v", m, err))
+			}
+		}
 	}
 	return nil
+}
+
+// rotor returns the sound, at 48 kHz, of a rotor in white noise: five harmonics
+// of a pulse rate that swings between 80 and 280 Hz every 10 s.
+func rotor(seconds int) []float64 {
+	const fs = 48000
+	r := rand.New(rand.NewPCG(1, 1))
+	x := make([]float64, seconds*fs)
+	turns := 0.0
+	for i := range x {
+		turns += (180 - 100*math.Cos(2*math.Pi*float64(i)/(10*fs))) / fs
+		for m := 1.0; m <= 5; m++ {
+			x[i] += 0.1 / m * math.Sin(2*math.Pi*m*turns)
+		}
+		x[i] += 0.05 * r.NormFloat64()
+	}
+	return x
 }
 
 // plan returns a function that transforms n samples into memory of its own.
