@@ -84,7 +84,7 @@ func followCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, 
 			}
 			out = append(out, s)
 		}
-		if tune(all) {
+		if round == 0 && tune(all) { // later rounds hear what is left between the masks
 			return nil, true, nil
 		}
 		if !masked {

@@ -23,15 +23,6 @@ func (t *Track) describe(in []*stretch, opt Options) (err error) {
 	if t.peak, err = findPeak(in, t.Seconds, opt); err != nil {
 		return err
 	}
-	for _, s := range in {
-		from, to := s.reach(t.Seconds)
-		switch {
-		case math.Abs(t.peak.T-from) < trackStep:
-			t.Warnings = append(t.Warnings, "the speed is highest where the rotor is first heard: it may have been higher before")
-		case math.Abs(t.peak.T-to) < trackStep:
-			t.Warnings = append(t.Warnings, "the speed is highest where the rotor is last heard: it may have been higher after")
-		}
-	}
 	best := in[0]
 	for _, s := range in {
 		if s.evidence > best.evidence {
@@ -47,6 +38,19 @@ func (t *Track) describe(in []*stretch, opt Options) (err error) {
 	}
 	t.Top = topFamily(in, t.peak, opt)
 	return nil
+}
+
+// warnOfEdges says so where the peak lies at an end of what was heard.
+func (t *Track) warnOfEdges(in []*stretch) {
+	for _, s := range in {
+		from, to := s.reach(t.Seconds)
+		switch {
+		case math.Abs(t.peak.T-from) < trackStep:
+			t.Warnings = append(t.Warnings, "the speed is highest where the rotor is first heard: it may have been higher before")
+		case math.Abs(t.peak.T-to) < trackStep:
+			t.Warnings = append(t.Warnings, "the speed is highest where the rotor is last heard: it may have been higher after")
+		}
+	}
 }
 
 // topFamily returns the lines around the peak.

@@ -135,6 +135,14 @@ func findFamily(src *sound.Source, from, n int, opt Options) (*Family, error) {
 	}
 	f.Lines = lines
 	f.Tone = opt.tone(rate, math.Sqrt(variance))
+	if d, nats := pulsesIn(lines, opt.Pulses); nats > unequalBlades && float64(d)*rate <= float64(opt.Range.Hi) {
+		f.Alternatives = append(f.Alternatives, Alternative{Tone: Hertz(rate), Factor: ratioText(1 / float64(d)), Odds: math.Exp(math.Min(40, nats-unequalBlades))})
+		rate *= float64(d)
+		f.Tone = opt.tone(rate, float64(d)*math.Sqrt(variance))
+		for i := range lines {
+			lines[i].M /= float64(d)
+		}
+	}
 	for i, c := range best {
 		if i == win || len(f.Alternatives) == 5 || math.Abs(c.Rate/rate-1) < 0.03 {
 			continue
@@ -311,6 +319,30 @@ func localNoise(fit *linefit.Fit, x []float64, fs, rate float64) []float64 {
 		}
 	}
 	return out
+}
+
+// unequalBlades is what it costs, in nats, to believe in blades so unlike that
+// all lines of the shaft are heard.
+const unequalBlades = 3
+
+// pulsesIn returns which of the lines, every d-th, are the pulses of a rotor with
+// z unequal blades, and how credible that is, in nats.
+func pulsesIn(lines []Harmonic, z int) (d int, nats float64) {
+	if z < 2 || len(lines) == 0 {
+		return 1, 0
+	}
+	top := 0.0
+	for _, l := range lines {
+		top = math.Max(top, l.M)
+	}
+	power := make([]float64, int(top))
+	for i := range power {
+		power[i] = math.Ln2 // a line that does not stand out
+	}
+	for _, l := range lines {
+		power[int(l.M)-1] = math.Max(math.Ln2, l.SNR*math.Ln10/10)
+	}
+	return comb.PatternIn(power, z)
 }
 
 // ratioText writes a ratio of small whole numbers, such as "3/2", or two

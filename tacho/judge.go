@@ -33,11 +33,18 @@ func (s *stretch) agility() float64 {
 	return math.Sqrt(s.fit.Q) / m[len(m)/2].Omega
 }
 
+// trust scales how restless a stretch may be, by how well its lines keep their
+// phases: those of a rotor, in a dry room, nearly do (0.9 and more of their
+// power), those of a voice, which changes its vowels, do not (0.6 to 0.8).
+func (s *stretch) trust() float64 {
+	return math.Max(0.05, math.Min(1, (s.fit.Coherence-0.7)/0.2))
+}
+
 // rotorlike reports whether a stretch can be a rotor in a recording of the
 // given length.
 func (s *stretch) rotorlike(seconds float64) bool {
 	from, to := s.times()
-	d, a := to-from, s.agility()
+	d, a := to-from, s.agility()/s.trust()
 	switch {
 	case d >= flutterSeconds:
 		return a <= flutterAgile
@@ -120,26 +127,66 @@ func related(r float64) bool {
 	return false
 }
 
-// tune reports whether calm stretches follow each other at once at different
-// rates, again and again: steady notes, not one thing with inertia.
+// A note holds its rate within holdNote for leastNote seconds; the next follows
+// within nextNote seconds, and differs by more than otherNote (of the logarithm).
+const (
+	holdNote, leastNote = 0.006, 0.2
+	nextNote, otherNote = 0.3, 0.035
+)
+
+// note is a part of a stretch at a steady rate.
+type note struct{ from, to, rate float64 }
+
+// notes returns the steady parts of a stretch.
+func (s *stretch) notes() []note {
+	var out []note
+	b, m := s.fit.Blocks, s.fit.Motion
+	for i := 0; i < len(m); {
+		lo, hi, j := m[i].Omega, m[i].Omega, i
+		for j < len(m) && math.Max(hi, m[j].Omega) < math.Min(lo, m[j].Omega)*(1+2*holdNote) {
+			lo, hi = math.Min(lo, m[j].Omega), math.Max(hi, m[j].Omega)
+			j++
+		}
+		if b[j-1].T-b[i].T < leastNote {
+			i++
+			continue
+		}
+		out = append(out, note{b[i].T, b[j-1].T, math.Sqrt(lo * hi)})
+		i = j
+	}
+	return out
+}
+
+// tune reports whether steady notes follow each other at once at different
+// rates, down as well as up, again and again: what has inertia climbs fast when
+// it is pushed, but does not fall to a lower speed and stay there.
 func tune(in []*stretch) bool {
-	n, sounding := 0, 0.0
-	for i, s := range in {
-		from, to := s.times()
-		sounding += to - from
-		if i == 0 || s.agility() > agileBrief || in[i-1].agility() > agileBrief {
+	var all []note
+	for _, s := range in {
+		all = append(all, s.notes()...)
+	}
+	ups, downs, glides, sounding := 0, 0, 0, 0.0
+	for i, n := range all {
+		sounding += n.to - n.from
+		if i == 0 || n.from-all[i-1].to > nextNote {
 			continue
 		}
-		_, end := in[i-1].times()
-		if from-end > 0.3 {
-			continue
-		}
-		r := math.Abs(math.Log(s.fit.Motion[0].Omega / last(in[i-1].fit.Motion).Omega))
-		if r > 0.035 && math.Abs(r-math.Ln2) > 0.02 && math.Abs(r-math.Log(3)) > 0.02 {
-			n++
+		r := math.Log(n.rate / all[i-1].rate)
+		switch a := math.Abs(r); {
+		case a > 0.6 && math.Abs(math.Exp(a)/math.Round(math.Exp(a))-1) < 0.02:
+			// the same rate, read as a multiple
+		case a < otherNote:
+			if a > holdNote/2 {
+				glides++ // coasting
+			}
+		case r > 0:
+			ups++
+		default:
+			downs++
 		}
 	}
-	return n >= 2 && float64(n) > 0.4*sounding
+	n := ups + downs
+	return downs > 0 && n >= 2 && n > 2*glides && float64(n) > 0.2*sounding
 }
 
 func last(m []phase.Smooth) phase.Smooth { return m[len(m)-1] }

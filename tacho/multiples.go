@@ -14,10 +14,16 @@ import (
 // the one that was followed.
 type reading struct {
 	num, den int
+	rate     float64 // instead of num/den where it is no ratio of small numbers
 	score    float64 // nats
 }
 
-func (r reading) ratio() float64 { return float64(r.num) / float64(r.den) }
+func (r reading) ratio() float64 {
+	if r.den == 0 {
+		return r.rate
+	}
+	return float64(r.num) / float64(r.den)
+}
 
 // rightMultiple weighs, for every stretch, the readings of the same sound at
 // small ratios to the one that was followed, and follows anew at the best one.
@@ -205,12 +211,12 @@ func weighReadings(src *sound.Source, s *stretch, opt Options) (*comb.Orders, []
 	seen := map[[2]int]bool{}
 	var list []reading
 	add := func(num, den int, bonus float64) {
-		g := common(num, den)
-		num, den = num/g, den/g
-		if seen[[2]int{num, den}] {
+		key := lowest(num, den)
+		if seen[key] {
 			return
 		}
-		seen[[2]int{num, den}] = true
+		seen[key] = true
+		num, den = key[0], key[1]
 		r := float64(num) / float64(den)
 		// the fastest part must lie in the range
 		if hi*r > float64(opt.Range.Hi)*1.02 || hi*r < float64(opt.Range.Lo) {
@@ -226,7 +232,7 @@ func weighReadings(src *sound.Source, s *stretch, opt Options) (*comb.Orders, []
 			}
 		}
 		// odd ratios are rarer than simple ones
-		list = append(list, reading{num, den, score + bonus - 1.2*math.Log(float64(num*den))})
+		list = append(list, reading{num: num, den: den, score: score + bonus - 1.2*math.Log(float64(num*den))})
 	}
 	for num := 1; num <= 8; num++ {
 		for den := 1; den <= 6; den++ {
@@ -249,71 +255,81 @@ func weighReadings(src *sound.Source, s *stretch, opt Options) (*comb.Orders, []
 	// the strong ones are the pulses.
 	if z > 1 {
 		w := list[0]
-		if d := o.Pattern(w.ratio(), z); d > 1 {
-			for i := range list {
-				if list[i].num*w.den == d*w.num*list[i].den {
-					list[i].score = w.score + 6
-				}
+		if d, nats := o.Pattern(w.ratio(), z); d > 1 {
+			score := w.score + math.Min(nats, 12) - unequalBlades
+			if d < z {
+				score -= unequalBlades
 			}
-			if key := [2]int{d * w.num / common(d*w.num, w.den), w.den / common(d*w.num, w.den)}; !seen[key] {
+			if key := lowest(d*w.num, w.den); seen[key] {
+				for i := range list {
+					if list[i].num == key[0] && list[i].den == key[1] {
+						list[i].score = score
+					}
+				}
+			} else {
 				add(key[0], key[1], 0)
 				if n := len(list) - 1; list[n].num == key[0] && list[n].den == key[1] {
-					list[n].score = w.score + 6
+					list[n].score = score
 				}
 			}
 			best()
 		}
 	}
-	return o, twoRotors(o, list, z, sure), nil
+	return o, twoRotors(o, list, float64(opt.Range.Lo)/lo, float64(opt.Range.Hi)/hi, sure), nil
 }
 
-// secondRotor is what it costs, in nats, to believe in a second rotor.
-const secondRotor = 9
+const (
+	// secondRotor is what it costs to believe in a second rotor, and anyRatio
+	// what it costs more where the ratio of the rates is no simple one, but the
+	// best of thousands.
+	secondRotor, anyRatio = 9, 9
+	// pairWith is the number of readings that are tried beside a second rotor.
+	pairWith = 6
+)
 
-// twoRotors asks whether the best reading, first in list, is a rate that two
-// rotors at a ratio of small whole numbers only share as a divisor. If two
-// stacks explain the lines better than the one, the louder is the reading and
-// the other the first alternative, as likely as it is loud.
-func twoRotors(o *comb.Orders, list []reading, z int, line *evidence.Line) []reading {
-	w := list[0]
-	if o.Filled(w.ratio()) > 0.56 {
-		return list // a stack with hardly a gap is one rotor's
-	}
-	best := w.score + secondRotor
-	if z > 1 {
-		best = math.Max(best, o.Evidence(w.ratio(), 1, line, line)+secondRotor)
-	}
-	var a, b int
-	for i := 3; i <= 8; i++ {
-		for j := i + 1; j <= 9; j++ {
-			if common(i, j) > 1 {
-				continue
-			}
-			if e := o.Pair(w.ratio()*float64(i), w.ratio()*float64(j), line); e > best {
-				best, a, b = e, i, j
-			}
+// twoRotors asks whether two stacks explain the lines better than any one, as
+// two rotors do, whatever the ratio of their rates: then the louder is the
+// reading and the other the first alternative, as likely as it is loud.
+func twoRotors(o *comb.Orders, list []reading, lo, hi float64, line *evidence.Line) []reading {
+	best, a, b := list[0].score, -1, 0.0
+	for i, r := range list[:min(pairWith, len(list))] {
+		rate, nats := o.Second(r.ratio(), lo, hi, line)
+		v := o.Evidence(r.ratio(), 1, line, line) + nats - secondRotor
+		if !simple(rate / r.ratio()) {
+			v -= anyRatio
+		}
+		if nats > 0 && v > best {
+			best, a, b = v, i, rate
 		}
 	}
-	if a == 0 {
+	if a < 0 {
 		return list
 	}
-	pa, pb := o.Power(w.ratio()*float64(a)), o.Power(w.ratio()*float64(b))
+	first, second := list[a], reading{rate: b}
+	pa, pb := o.Power(first.ratio(), b), o.Power(b, first.ratio())
 	if pb > pa {
-		a, b, pa, pb = b, a, pb, pa
+		first, second, pa, pb = second, first, pb, pa
 	}
-	make := func(k int, score float64) reading {
-		num, den := w.num*k, w.den
-		g := common(num, den)
-		return reading{num / g, den / g, score}
-	}
-	top := best + 20
-	out := []reading{make(a, top), make(b, top-2*math.Log(pa/math.Max(pb, 1)))}
-	for _, r := range list {
-		if r.ratio() != out[0].ratio() && r.ratio() != out[1].ratio() {
+	first.score = best + 20
+	second.score = first.score - 2*math.Log(pa/math.Max(pb, 1e-30))
+	out := []reading{first, second}
+	for i, r := range list {
+		if i != a {
 			out = append(out, r)
 		}
 	}
 	return out
+}
+
+// simple reports whether r is within one per cent of a ratio of whole numbers
+// below ten.
+func simple(r float64) bool {
+	for q := 1.0; q < 10; q++ {
+		if p := math.Round(r * q); p >= 1 && p < 10 && math.Abs(r*q/p-1) < 0.01 {
+			return true
+		}
+	}
+	return false
 }
 
 // lineTables returns the evidence of lines at multiples of the pulse rate, and
@@ -327,10 +343,11 @@ var lineTables = sync.OnceValues(func() (*evidence.Line, []*evidence.Line) {
 	return evidence.New(0.75, stranger), maybe
 })
 
-// common returns the greatest common divisor.
-func common(a, b int) int {
-	for b != 0 {
-		a, b = b, a%b
+// lowest returns a/b in lowest terms.
+func lowest(a, b int) [2]int {
+	c, d := a, b
+	for d != 0 {
+		c, d = d, c%d
 	}
-	return a
+	return [2]int{a / c, b / c}
 }

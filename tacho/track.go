@@ -51,6 +51,10 @@ type TrackPoint struct {
 	SNR float64
 }
 
+// loudFamily is the log odds of a family above which it is heard in short frames
+// as well, if it is there all the time.
+const loudFamily = 60
+
 // trackStep is the time between the points of a track, in seconds.
 const trackStep = 0.02
 
@@ -102,6 +106,9 @@ func Follow(rec *Recording, opt Options) (*Track, error) {
 			if t.Steady != nil && supply(t.Steady.Tone.X) {
 				return t.hum(), nil
 			}
+			if t.Steady == nil {
+				t.warnOfEdges(stretches)
+			}
 			return t, nil
 		}
 	}
@@ -111,6 +118,9 @@ func Follow(rec *Recording, opt Options) (*Track, error) {
 		f, err := findFamily(src, 0, src.Frames, opt)
 		if err == nil && (!lasting(src, f) || src.Hum() != nil && src.Hum().Near(f.Tone.X)) {
 			err = ErrNoReading
+		}
+		if err == nil && opt.Motion == Auto && f.LogOdds > loudFamily {
+			err = ErrNoReading // a rotor this clear would have been followed
 		}
 		switch {
 		case err == nil && opt.Motion == Auto && supply(f.Tone.X):

@@ -5,6 +5,7 @@ import (
 	"math/rand/v2"
 	"testing"
 
+	"rotorhum/tacho/internal/evidence"
 	"rotorhum/tacho/internal/sound"
 )
 
@@ -154,8 +155,8 @@ func TestOrdersOfAChangingRate(t *testing.T) {
 			t.Errorf("order %v stands out by %.1f although nothing is there", m+0.5, o.Line(m+0.5))
 		}
 	}
-	if d := o.Pattern(1, 3); d != 3 {
-		t.Errorf("every third line is strong, Pattern says %d", d)
+	if d, nats := o.Pattern(1, 3); d != 3 || nats < 3 {
+		t.Errorf("every third line is strong, Pattern says %d with %.1f nats", d, nats)
 	}
 	if u := o.Between(1, 3); u < 1e-3 || u > 0.1 {
 		t.Errorf("lines between hold %.4f of the pulse lines' power, want about 0.01", u)
@@ -173,7 +174,51 @@ func TestPatternWantsMoreThanOneLoudLine(t *testing.T) {
 	if err != nil || o == nil {
 		t.Fatalf("no order spectrum: %v", err)
 	}
-	if d := o.Pattern(1, 3); d != 1 {
-		t.Errorf("one loud third harmonic is taken for a pattern of %d", d)
+	if d, nats := o.Pattern(1, 3); d != 1 && nats > 2 {
+		t.Errorf("one loud third harmonic is taken for a pattern of %d with %.1f nats", d, nats)
+	}
+}
+
+func TestSecondFindsTheOtherStack(t *testing.T) {
+	const fs, seconds = 16000.0, 4.0
+	turn := func(t float64) float64 { return 100 * t }
+	n := int(seconds * fs)
+	x := hum(6, n, fs, func(float64) float64 { return 100 }, []float64{1, 0.7, 0.5, 0.4})
+	o, err := NewOrders(source(t, fs, x), turn, 0.1, seconds-0.1, 48, 20)
+	if err != nil || o == nil {
+		t.Fatalf("no order spectrum: %v", err)
+	}
+	line := evidence.New(0.75, 2e-3)
+	if rate, nats := o.Second(1, 0.3, 5, line); nats > 9 {
+		t.Errorf("one stack alone, and a second is found at %.3f with %.1f nats", rate, nats)
+	}
+	for i, v := range hum(7, n, fs, func(float64) float64 { return 137 }, []float64{0.6, 0.5, 0.4}) {
+		x[i] += v
+	}
+	if o, err = NewOrders(source(t, fs, x), turn, 0.1, seconds-0.1, 48, 20); err != nil || o == nil {
+		t.Fatalf("no order spectrum: %v", err)
+	}
+	if rate, nats := o.Second(1, 0.3, 5, line); math.Abs(rate-1.37) > 0.01 || nats < 9 {
+		t.Errorf("the second stack is found at %.3f with %.1f nats, want 1.37", rate, nats)
+	}
+	if a, b := o.Power(1, 1.37), o.Power(1.37, 1); a < 2*b || b <= 0 {
+		t.Errorf("powers of the stacks %.3g and %.3g, want some 2.5 to 1", a, b)
+	}
+}
+
+func TestLinesFarAboveThePulsesAreNoUnequalBlades(t *testing.T) {
+	o := &Orders{Per: 48, Top: 10, Z: make([]float64, 500)}
+	for _, m := range []int{1, 2, 3} {
+		o.Z[m*48] = 40
+	}
+	sure, maybe := evidence.New(0.75, 2e-3), evidence.New(0.15, 2e-3)
+	plain := o.Evidence(0.25, 4, sure, maybe)
+	o.Z[48+24] = 30 // weaker than its neighbours
+	if e := o.Evidence(0.25, 4, sure, maybe); e <= plain {
+		t.Errorf("a weak line between adds %.2f nats, want more than 0", e-plain)
+	}
+	o.Z[48+24] = 4000
+	if e := o.Evidence(0.25, 4, sure, maybe); e > plain+0.5 {
+		t.Errorf("a line a hundred times the pulses' adds %.2f nats, want hardly any", e-plain)
 	}
 }

@@ -4,7 +4,6 @@ import (
 	"math"
 	"slices"
 
-	"rotorhum/tacho/internal/evidence"
 	"rotorhum/tacho/internal/sound"
 	"rotorhum/tacho/internal/transform"
 )
@@ -17,6 +16,8 @@ type Orders struct {
 	// Z is the excess of the power of each bin over its neighbourhood, in units
 	// of the scatter there.
 	Z []float64
+	// Raw is the mean power of each bin, as recorded.
+	Raw []float64
 	// Segments is the number of independent segments averaged.
 	Segments float64
 	// Top is the highest order below half the sampling rate at all times.
@@ -69,6 +70,7 @@ func NewOrders(src *sound.Source, turn phaseFunc, from, to float64, per, harmoni
 		bins := min(size/2, per*harmonics+2*contrastHalf)
 		if o.Z == nil {
 			o.Z = make([]float64, per*harmonics+contrastHalf)
+			o.Raw = make([]float64, len(o.Z))
 			work = make([]float64, len(o.Z)+2*contrastHalf+2)
 		}
 		// where each of the equally spaced phases lies, from a few exact ones
@@ -100,6 +102,9 @@ func NewOrders(src *sound.Source, turn phaseFunc, from, to float64, per, harmoni
 			}
 			plan.Power(p, buf)
 			z := p[:min(bins, len(o.Z))]
+			for k, v := range z {
+				o.Raw[k] += v
+			}
 			normalise(z, work)
 			for k, v := range z {
 				o.Z[k] += v
@@ -228,181 +233,4 @@ func normalise(z, work []float64) {
 		lo, hi := max(0, i-half), min(n, i+half+1)
 		z[i] *= 1e12 * fastExp2(-((work[hi]-work[lo])/float64(hi-lo) + shift))
 	}
-}
-
-// Evidence returns the evidence of lines at all multiples of base (in orders),
-// where those that are multiples of every (a whole number of bases) are taken
-// to be there and the others may be.
-func (o *Orders) Evidence(base float64, every int, sure, maybe *evidence.Line) float64 {
-	run, best := 0.0, math.Inf(-1)
-	var list []float64
-	step := 1
-	if base*float64(o.Per) < lobe {
-		step = every // lines this close cannot be told apart
-		if base*float64(every*o.Per) < lobe {
-			return best
-		}
-	}
-	for m := step; ; m += step {
-		x := base * float64(m)
-		if x > o.Top || x*float64(o.Per) > float64(len(o.Z)-2) {
-			break
-		}
-		line := maybe
-		if m%every == 0 {
-			line = sure
-		}
-		run += line.At(o.score(x))
-		if m%every == 0 {
-			list = append(list, run)
-		}
-	}
-	for i, v := range list {
-		best = math.Max(best, v-math.Log(float64(i)+2))
-	}
-	return best
-}
-
-// score turns the excess at an order into a normalised power that carries the
-// same evidence in a single look: a Gaussian excess of s scatters has a log
-// likelihood ratio of s^2/2.
-func (o *Orders) score(x float64) float64 {
-	s := o.Z[int(x*float64(o.Per)+0.5)]
-	if s <= 0 {
-		return 0.3
-	}
-	return 0.3 + s*s/2
-}
-
-// Line returns the excess of the power at order x in units of its scatter.
-func (o *Orders) Line(x float64) float64 {
-	k := int(x*float64(o.Per) + 0.5)
-	if k >= len(o.Z) {
-		return 0
-	}
-	return o.Z[k]
-}
-
-// Between returns the power of the strongest line at a multiple of base that is
-// no multiple of z*base, over that of the strongest that is, up to three times
-// z*base: how unequal the pulses of one turn are.
-func (o *Orders) Between(base float64, z int) float64 {
-	if base*float64(o.Per) < lobe {
-		return 0
-	}
-	var on, off float64
-	for m := 1; m <= 3*z; m++ {
-		x := base * float64(m)
-		if x > o.Top || x*float64(o.Per) > float64(len(o.Z)-2) {
-			break
-		}
-		if v := o.Line(x); m%z == 0 {
-			on = math.Max(on, v)
-		} else if v > 4 {
-			off = math.Max(off, v)
-		}
-	}
-	if on == 0 {
-		return 1
-	}
-	return off / on
-}
-
-// Pattern looks for a period in the strengths of the lines at multiples of
-// base: it returns the divisor d > 1 of z for which every d-th line stands most
-// clearly above those between, or 1 if none does.
-//
-// A stack may well have one loud harmonic, so one is not enough: at least two
-// lines in a row, d apart, must each stand above all pairs between.
-func (o *Orders) Pattern(base float64, z int) int {
-	var v []float64 // logarithms of the lines' excess
-	for m := 1; ; m++ {
-		x := base * float64(m)
-		if x > o.Top || x*float64(o.Per) > float64(len(o.Z)-2) || m > 12*z {
-			break
-		}
-		v = append(v, math.Log(math.Max(1, o.Line(x))))
-	}
-	// beyond the last line that stands out there is nothing to compare
-	for len(v) > 0 && v[len(v)-1] < 1.5 {
-		v = v[:len(v)-1]
-	}
-	best, at := 0.0, 1
-	for d := 2; d <= z; d++ {
-		if z%d != 0 || len(v) < 2*d {
-			continue
-		}
-		// weak lines far up prove nothing: three in a row are enough
-		least, sum, k := math.Inf(1), 0.0, 0.0
-		for m := d; m <= len(v) && m <= 3*d; m += d {
-			// against pairs on either side, which a sloping envelope leaves level
-			var near, pairs float64
-			for j := 1; j < d; j++ {
-				left := v[m-j-1]
-				right := left
-				if m+j <= len(v) {
-					right = v[m+j-1]
-				}
-				if pair := (left + right) / 2; pair >= v[m-1] || left >= v[m-1] && right >= v[m-1] {
-					least = 0
-				} else {
-					near += pair
-				}
-				pairs++
-			}
-			e := v[m-1] - near/pairs
-			least = math.Min(least, e)
-			sum += e
-			k++
-		}
-		mean, need := sum/k, 1.2
-		if d == 2 {
-			need = 1.6 // every other line being stronger is no great wonder
-		}
-		if (d > 2 || k > 2) && least > 0.5 && mean > need && k*mean*mean > best && k*mean*mean > 5 {
-			best, at = k*mean*mean, d
-		}
-	}
-	return at
-}
-
-// Filled returns the share of the places of a stack, up to the last line that
-// stands out, that hold lines which stand out.
-func (o *Orders) Filled(base float64) float64 {
-	lines, last := 0.0, 1.0
-	for m := 1.0; m*base <= o.Top && m*base*float64(o.Per) < float64(len(o.Z)-2); m++ {
-		if o.score(m*base) > 8 {
-			lines++
-			last = m
-		}
-	}
-	return lines / last
-}
-
-// Power returns the summed excess of the lines at all multiples of base.
-func (o *Orders) Power(base float64) float64 {
-	sum := 0.0
-	for m := 1.0; m*base <= o.Top && m*base*float64(o.Per) < float64(len(o.Z)-2); m++ {
-		sum += math.Max(0, o.Line(m*base))
-	}
-	return sum
-}
-
-// Pair returns the evidence of two stacks together, at all multiples of a and of
-// b, as those of two sources.
-func (o *Orders) Pair(a, b float64, line *evidence.Line) float64 {
-	one := o.Evidence(a, 1, line, line)
-	run, best := 0.0, math.Inf(-1)
-	for m := 1; ; m++ {
-		x := b * float64(m)
-		if x > o.Top || x*float64(o.Per) > float64(len(o.Z)-2) {
-			break
-		}
-		// what belongs to the first does not speak for the second
-		if d := math.Abs(x/a - math.Round(x/a)); d*a*float64(o.Per) > 2 {
-			run += line.At(o.score(x))
-		}
-		best = math.Max(best, run-math.Log(float64(m)+1))
-	}
-	return one + best
 }

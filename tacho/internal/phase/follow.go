@@ -62,6 +62,7 @@ type locked struct {
 	theta  []float64     // correction to the phase of the course per block
 	noise  [][][]float64 // block, channel, harmonic
 	used   int           // harmonics used
+	first  int           // the lowest that stands out as clearly as any
 	// kept and all are the lines' power that agrees with the local mean, and
 	// the whole of it
 	kept, all float64
@@ -89,6 +90,7 @@ func Follow(src *sound.Source, c Course, rough float64, opt Options) (*Result, e
 		if err := l.measureNoise(harmonics); err != nil {
 			return nil, err
 		}
+		l.first = l.firstLine(harmonics)
 		start := Smooth{Phi: blocks[0].Phi, Omega: 2 * math.Pi * c.At(blocks[0].T)}
 		sd := [3]float64{30, 0.3 * start.Omega, 4 * start.Omega}
 		prior := Prior{Start: start, SD: sd}
@@ -103,8 +105,9 @@ func Follow(src *sound.Source, c Course, rough float64, opt Options) (*Result, e
 			for _, b := range blocks {
 				mean += c.At(b.T) / float64(len(blocks))
 			}
-			memory = math.Max(memory, 6/mean)
-			l.used = max(1, min(harmonics, int(0.2/(mean*rough*memory))))
+			// as few turns of the phase as let the first line that counts take part
+			memory = math.Max(math.Min(memory, 0.2/(mean*rough*float64(l.first))), 6/mean)
+			l.used = max(l.first, min(harmonics, int(0.2/(mean*rough*memory))))
 			if r.Points, err = l.measure(memory); err != nil {
 				return nil, err
 			}
@@ -203,6 +206,29 @@ func (l *locked) measureNoise(harmonics int) error {
 		}
 	}
 	return nil
+}
+
+// firstLine returns the lowest harmonic that holds a tenth of the excess of the
+// clearest one over its noise: the pulse-rate line itself can be missing.
+func (l *locked) firstLine(harmonics int) int {
+	clear := make([]float64, harmonics)
+	top := 0.0
+	for m := range clear {
+		for i, b := range l.blocks {
+			for c, y := range b.Y {
+				v := y[2*m+1]
+				clear[m] += (real(v)*real(v) + imag(v)*imag(v)) / l.noise[i][c][m]
+			}
+		}
+		clear[m] = clear[m]/float64(len(l.blocks)*len(l.blocks[0].Y)) - 1
+		top = math.Max(top, clear[m])
+	}
+	for m, v := range clear {
+		if v >= 0.1*top {
+			return m + 1
+		}
+	}
+	return 1
 }
 
 // measure returns the phase of the comb at each block, given lines that keep
