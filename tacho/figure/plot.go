@@ -343,7 +343,14 @@ func altOf(axes Axes, curves []Curve, x [2]float64) string {
 			b.WriteString("no points in view.")
 			continue
 		}
-		fmt.Fprintf(&b, "%s %d points, lowest %.3g at x = %.4g, highest %.3g at x = %.4g", kindWords[c.kind], n, c.y[low], c.x[low], c.y[high], c.x[high])
+		// what is left of rounding, 1e-12 of the curve, differs between processors
+		lowest, highest := c.y[low], c.y[high]
+		if math.Abs(lowest) < 1e-12*math.Abs(highest) {
+			lowest = 0
+		} else if math.Abs(highest) < 1e-12*math.Abs(lowest) {
+			highest = 0
+		}
+		fmt.Fprintf(&b, "%s %d points, lowest %.3g at x = %.4g, highest %.3g at x = %.4g", kindWords[c.kind], n, lowest, c.x[low], highest, c.x[high])
 		if c.lo != nil {
 			b.WriteString(", with intervals")
 		}

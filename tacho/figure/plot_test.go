@@ -198,6 +198,19 @@ func TestReadyCurves(t *testing.T) {
 	}
 }
 
+// What rounding leaves of a zero differs between processors, and is not told.
+func TestAltLeavesRoundingOut(t *testing.T) {
+	for _, y := range [][]float64{{3e-19, 1}, {-1, -2e-17}} {
+		p, err := Plot(Axes{}, Line("", []float64{1, 2}, y))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if alt := p.Alt; strings.Contains(alt, "e-") || !strings.Contains(alt, "est 0 at x") {
+			t.Errorf("the text for %v says %q", y, alt)
+		}
+	}
+}
+
 // A line thinned for drawing keeps its highest and its lowest point, and one
 // that runs back is not thinned.
 func TestThinnedLine(t *testing.T) {
