@@ -15,8 +15,28 @@ import (
 type cells struct{ *kerneltest.Front }
 
 func goCells(t *testing.T) cells {
-	k := kerneltest.Start(t, session.Options{}, func() (cell.Runner, error) { return interp.New(interp.Options{}) })
-	return cells{k.Front("anna")}
+	r := &closing{gone: make(chan struct{})}
+	k := kerneltest.Start(t, session.Options{}, func() (_ cell.Runner, err error) {
+		r.Interp, err = interp.New(interp.Options{})
+		return r, err
+	})
+	c := cells{k.Front("anna")}
+	t.Cleanup(func() { // the next one needs the standard streams
+		c.Stop()
+		<-r.gone
+	})
+	return c
+}
+
+// closing is an interpreter that tells when it is closed.
+type closing struct {
+	*interp.Interp
+	gone chan struct{}
+}
+
+func (c *closing) Close() {
+	c.Interp.Close()
+	close(c.gone)
 }
 
 func (c cells) run(id, code string, deleted ...string) kerneltest.Answer {
