@@ -46,11 +46,13 @@ type Ledger struct {
 	order  []string           // as far as is known, from top to bottom
 	writer map[string]string  // the cell that last wrote a name
 	holds  map[string]Version // what the session's names stand for
+	gone   bool               // cells have been deleted
 	made   int                // ids made up
 }
 
 // entry is what is known of one cell.
 type entry struct {
+	at    int // its place in the order
 	id    string
 	run   Run
 	past  []Run             // earlier ones with the same text
@@ -69,7 +71,18 @@ func (l *Ledger) Deleted(ids []string) {
 	for _, id := range ids {
 		delete(l.cells, id)
 	}
-	l.order = slices.DeleteFunc(l.order, func(id string) bool { return l.cells[id] == nil })
+	if len(ids) > 0 {
+		l.gone = true
+		l.order = slices.DeleteFunc(l.order, func(id string) bool { return l.cells[id] == nil })
+		l.number()
+	}
+}
+
+// number tells every cell its place.
+func (l *Ledger) number() {
+	for i, id := range l.order {
+		l.cells[id].at = i
+	}
 }
 
 // Ran says that a cell has run, and returns its id.
@@ -99,7 +112,7 @@ func (l *Ledger) Ran(r Run) string {
 	for name, v := range r.Writes {
 		l.writer[name], l.holds[name] = e.id, v
 	}
-	if fresh {
+	if fresh && l.gone {
 		l.replaces(e)
 	}
 	return e.id
@@ -153,7 +166,7 @@ func (l *Ledger) entry(r Run) (e *entry, fresh bool) {
 		l.made++
 		id = fmt.Sprintf("cell-%d", l.made)
 	}
-	e = &entry{id: id, named: r.Cell != "", above: map[string]bool{}}
+	e = &entry{at: len(l.order), id: id, named: r.Cell != "", above: map[string]bool{}}
 	l.cells[id] = e
 	l.order = append(l.order, id)
 	return e, true
@@ -178,8 +191,7 @@ func (l *Ledger) alone(e *entry, r Run) bool {
 // standsAbove takes it that cell w stands above e. If w was thought to stand
 // below, it moves up, with all that it uses, unless it was seen to stand below.
 func (l *Ledger) standsAbove(w string, e *entry, moving map[string]bool) {
-	at, below := slices.Index(l.order, e.id), slices.Index(l.order, w)
-	if below < at {
+	if l.cells[w].at < e.at {
 		e.above[w] = true
 		return
 	}
@@ -188,12 +200,13 @@ func (l *Ledger) standsAbove(w string, e *entry, moving map[string]bool) {
 	}
 	moving[w] = true
 	for _, source := range slices.Sorted(maps.Keys(l.cells[w].above)) {
-		if l.cells[source] != nil && slices.Index(l.order, source) > at {
+		if l.cells[source] != nil && l.cells[source].at > e.at {
 			l.standsAbove(source, e, moving)
 		}
 	}
-	l.order = slices.Delete(l.order, slices.Index(l.order, w), slices.Index(l.order, w)+1)
-	l.order = slices.Insert(l.order, slices.Index(l.order, e.id), w)
+	from := l.cells[w].at
+	l.order = slices.Insert(slices.Delete(l.order, from, from+1), e.at, w)
+	l.number()
 	e.above[w] = true
 }
 
@@ -300,7 +313,7 @@ func (l *Ledger) reason(e *entry, other []string, f *fresh) string {
 			return fmt.Sprintf("it uses %s from a cell that is gone", name)
 		case maker == nil && from == e:
 			return fmt.Sprintf("it used the %s that it had left itself when it ran before", name)
-		case maker == nil && slices.Index(l.order, from.id) > slices.Index(l.order, e.id):
+		case maker == nil && from.at > e.at:
 			return fmt.Sprintf("it uses %s, which only %s below it makes", name, from.run.Name)
 		case maker == nil:
 			return fmt.Sprintf("it uses %s, which no cell makes any more", name)
