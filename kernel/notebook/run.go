@@ -9,6 +9,10 @@ import (
 	"rotorhum/kernel/cell"
 )
 
+// SolutionTag marks a code cell with the worked solution of an exercise. It is run
+// like any other; a page shows it folded up.
+const SolutionTag = "solution"
+
 // Tags that [Notebook.Run] heeds.
 const (
 	// RaisesError marks a planned failure: the cell must fail, and the run goes

@@ -42,7 +42,9 @@ With -each the notebook runs once for each recording in a folder, several at a t
 and a table says what came out: one row for each recording. Speed, interval and
 verdict are those of the last tacho.Measurement that a cell shows (as its result or
 by display); a notebook that shows none has none. A recording that fails is a row
-as well and does not stop the rest.
+as well and does not stop the rest. All recordings of one run get the same settings:
+put only recordings of ONE rotor into the folder. No sound tells how many pulses make
+a turn, so a rotor with another number of them gets a wrong speed and no warning.
 
 A file that is no result of an earlier run is not overwritten.
 Exit code: 0 all cells ran, 1 a cell failed or a file is at fault, 2 wrong usage.

@@ -36,11 +36,16 @@ type block struct {
 	Count   int
 	Tags    []string
 	Outputs []template.HTML
+	// Solution counts the cells tagged solution from 1, so that exercises can
+	// name them; 0 means that the cell is none.
+	Solution int
+	Open     bool // a solution that failed, or printed to stderr, is not folded up
 }
 
 type builder struct {
-	markdown markdown
-	options  Options
+	markdown  markdown
+	options   Options
+	solutions int // how many solution cells came so far
 }
 
 // HTML returns nb as one HTML page.
@@ -73,11 +78,17 @@ func (b *builder) block(c *notebook.Cell) block {
 	k := block{Class: "code", Code: template.HTML(highlightGo(strings.TrimRight(c.Source, "\n"))), Count: c.Count}
 	for _, t := range c.Tags() {
 		switch t {
+		case notebook.SolutionTag:
+			if k.Solution == 0 {
+				b.solutions++
+				k.Solution = b.solutions
+			}
 		case notebook.ParametersTag, notebook.InjectedTag, notebook.RaisesError, notebook.RaisesException:
 			k.Tags = append(k.Tags, tagWords[t])
 		}
 	}
 	for _, o := range c.Outputs {
+		k.Open = k.Open || o.Kind == notebook.ErrorOutput || o.Name == "stderr"
 		if h := b.outputHTML(o); h != "" {
 			k.Outputs = append(k.Outputs, template.HTML(h))
 		}

@@ -2,6 +2,7 @@ package page
 
 import (
 	"encoding/base64"
+	"fmt"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -288,6 +289,43 @@ func TestPageFacts(t *testing.T) {
 	}
 	if again := pageOf(t, Options{Name: "a<b>.ipynb"}, prose("text\n# The *title* & more"), showing()); again != got {
 		t.Error("printing the same notebook twice gives different pages")
+	}
+}
+
+// A solution is folded up with what it shows, and counted, since exercises name
+// the first, the second ...; one that failed stays open.
+func TestSolutionsAreFolded(t *testing.T) {
+	solution := func(o *notebook.Output) *notebook.Cell {
+		c := showing(o)
+		c.Metadata = map[string]any{"tags": []any{notebook.SolutionTag}}
+		return c
+	}
+	printed := func(text string) *notebook.Output {
+		return &notebook.Output{Kind: notebook.StreamOutput, Name: "stdout", Text: text}
+	}
+	failed := &notebook.Output{Kind: notebook.ErrorOutput, ErrorName: "CheckError", ErrorValue: "no"}
+	root, err := html.Parse(strings.NewReader(pageOf(t, Options{}, showing(printed("in the open")), solution(printed("one")), solution(failed))))
+	if err != nil {
+		t.Fatal(err)
+	}
+	text := func(n *html.Node) string {
+		var b strings.Builder
+		for d := range n.Descendants() {
+			if d.Type == html.TextNode {
+				b.WriteString(d.Data)
+			}
+		}
+		return strings.Join(strings.Fields(b.String()), " ")
+	}
+	var got []string
+	for n := range root.Descendants() {
+		if n.Type == html.ElementNode && n.Data == "details" {
+			got = append(got, fmt.Sprint(text(n), len(n.Attr)))
+		}
+	}
+	want := []string{"Solution cell 1 1x one0", "Solution cell 2 1x Error: CheckErrorCheckError: no1"}
+	if !slices.Equal(got, want) {
+		t.Errorf("folded up are %q, want %q", got, want)
 	}
 }
 
