@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"log"
 	"os"
-	"strings"
 	"sync"
 	"syscall"
 	"time"
@@ -261,7 +260,7 @@ func (c *capture) emit(s *stream, all bool) {
 	}
 	c.left -= len(text)
 	if text != "" {
-		c.sink.Stream(s.name, strings.ToValidUTF8(text, "\uFFFD"))
+		c.sink.Stream(s.name, cell.ValidText(text))
 	}
 	if c.muted {
 		c.sink.Stream("stderr", fmt.Sprintf("\n[output cut here: this cell printed more than %d bytes]\n", c.limit))

@@ -160,7 +160,7 @@ func (in *Interp) stackLines(stack []frame) (at place, lines []string) {
 // fault lays out a fault: message, quoted line with a caret, call stack,
 // values, advice.
 func (t trouble) fault() *cell.Fault {
-	msg := strings.ToValidUTF8(t.msg, "\uFFFD")
+	msg := cell.ValidText(t.msg)
 	f := &cell.Fault{Name: t.name, Value: oneLine(msg), Line: t.at.line, Column: t.at.col}
 	head := red + bold + t.name + normal + ": " + msg
 	f.Traceback = append(f.Traceback, strings.Split(head, "\n")...)

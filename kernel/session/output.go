@@ -54,14 +54,22 @@ func (b bundle) appendJSON(out []byte) ([]byte, error) {
 }
 
 func appendMap(out []byte, m map[string]any) ([]byte, error) {
-	out = append(out, '{')
+	out = append(slices.Grow(out, room(m)), '{')
+	var last string // the text encoded last, as out[from:to]
+	var from, to int
 	for i, key := range slices.Sorted(maps.Keys(m)) {
 		if i > 0 {
 			out = append(out, ',')
 		}
 		out = append(wire.AppendString(out, key), ':')
 		if text, ok := m[key].(string); ok {
+			if to > 0 && text == last { // such as HTML and the plain text that stands for it
+				out = append(out, out[from:to]...)
+				continue
+			}
+			last, from = text, len(out)
 			out = wire.AppendString(out, text)
+			to = len(out)
 			continue
 		}
 		value, err := json.Marshal(m[key])
@@ -71,6 +79,16 @@ func appendMap(out []byte, m map[string]any) ([]byte, error) {
 		out = append(out, value...)
 	}
 	return append(out, '}'), nil
+}
+
+// room is about how many bytes the JSON of m takes.
+func room(m map[string]any) int {
+	n := 2
+	for key, v := range m {
+		text, _ := v.(string)
+		n += len(key) + len(text) + len(text)/16 + 8
+	}
+	return n + 256 // what follows a map in a message
 }
 
 type stream struct{ name, text string }

@@ -109,12 +109,12 @@ func checked(b cell.Bundle) (cell.Bundle, error) {
 	for mime, v := range b.Data {
 		switch v := v.(type) {
 		case string:
-			out.Data[mime] = strings.ToValidUTF8(v, "\uFFFD")
+			out.Data[mime] = cell.ValidText(v)
 		case []byte:
 			if isBinary(mime) {
 				out.Data[mime] = base64.StdEncoding.EncodeToString(v)
 			} else {
-				out.Data[mime] = strings.ToValidUTF8(string(v), "\uFFFD")
+				out.Data[mime] = cell.ValidText(string(v))
 			}
 		default:
 			out.Data[mime] = v

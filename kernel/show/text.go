@@ -6,6 +6,8 @@ import (
 	"strings"
 
 	"gonum.org/v1/gonum/mat"
+
+	"rotorhum/kernel/cell"
 )
 
 // Lists longer than foldAbove show their first and last foldKeep elements.
@@ -34,7 +36,7 @@ func textOf(v any) (s string, err error) {
 			err = fmt.Errorf("printing a value of type %T failed: %v", v, r)
 		}
 	}()
-	return strings.ToValidUTF8(foldText(textOfValue(v)), "\uFFFD"), nil
+	return cell.ValidText(foldText(textOfValue(v))), nil
 }
 
 func textOfValue(v any) string {
