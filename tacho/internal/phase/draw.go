@@ -12,6 +12,8 @@ import (
 // over the draws is the uncertainty of that property. Each course is valid until
 // the next.
 func Draws(p []Point, prior Prior, count int, src *rand.Rand) iter.Seq[[]Smooth] {
+	unit := timeUnit(p)
+	p, prior = inUnits(p, prior, unit)
 	start := prior.Start
 	n := len(p)
 	pred, post := make([]belief, n), make([]belief, n)
@@ -56,7 +58,7 @@ func Draws(p []Point, prior Prior, count int, src *rand.Rand) iter.Seq[[]Smooth]
 					x[a] = m[a] + z[a]
 				}
 				dt := p[i].T - p[0].T
-				draw[i] = Smooth{Phi: x[0] + ref(p[i].T), Omega: x[1] + start.Omega + start.Alpha*dt, Alpha: x[2] + start.Alpha}
+				draw[i] = inSeconds(Smooth{Phi: x[0] + ref(p[i].T), Omega: x[1] + start.Omega + start.Alpha*dt, Alpha: x[2] + start.Alpha}, unit)
 			}
 			if !yield(draw) {
 				return

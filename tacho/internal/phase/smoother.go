@@ -165,60 +165,97 @@ func Run(p []Point, prior Prior) ([]Smooth, float64) {
 
 // run is Run; change is the expected square of the change of acceleration over
 // the step to each point.
+//
+// It looks back with the adjoint of the filter (de Jong 1988, Koopman 1993), which
+// inverts nothing and tells the disturbances themselves, not as differences of
+// nearly equal numbers; and in units of time in which a step is about one, so that
+// phase, rate and acceleration are of like size.
 func run(p []Point, prior Prior) (motion []Smooth, like float64, change []float64) {
 	n := len(p)
 	if n == 0 {
 		return nil, 0, nil
 	}
-	scale := func(i, j int) sym {
-		f, _ := step(p[j].T-p[i].T, 0)
-		return f
-	}
+	unit := timeUnit(p)
+	p, prior = inUnits(p, prior, unit)
 	pred := make([]belief, n)
-	post := make([]belief, n)
-	_, like = filter(p, prior, func(i int, before, after belief) { pred[i], post[i] = before, after })
-	out := make([]Smooth, n)
+	_, like = filter(p, prior, func(i int, before, _ belief) { pred[i] = before })
+	motion = make([]Smooth, n)
 	change = make([]float64, n)
-	sm := post[n-1]
+	var r vec
+	var info sym
 	for i := n - 1; ; i-- {
-		out[i] = prior.motion(p, i, sm)
+		b := pred[i]
+		if i+1 < n { // back over the step to the next point
+			f, _ := step(p[i+1].T-p[i].T, 0)
+			ft := transpose(f)
+			r = apply(ft, r)
+			info = mul(mul(ft, info), f)
+		}
+		if !math.IsInf(p[i].Var, 1) { // and over the measurement
+			s := b.p[0][0] + p[i].Var
+			e := p[i].Phi - prior.ref(p, p[i].T) - b.x[0]
+			l := sym{{1 - b.p[0][0]/s, 0, 0}, {-b.p[1][0] / s, 1, 0}, {-b.p[2][0] / s, 0, 1}}
+			lt := transpose(l)
+			r = apply(lt, r)
+			r[0] += e / s
+			info = mul(mul(lt, info), l)
+			info[0][0] += 1 / s
+		}
+		d := apply(b.p, r)
+		v := mul(mul(b.p, info), b.p)
+		for a := range 3 {
+			b.x[a] += d[a]
+			for c := range 3 {
+				b.p[a][c] -= v[a][c]
+			}
+		}
+		motion[i] = inSeconds(prior.motion(p, i, b), unit)
 		if i == 0 {
 			break
 		}
-		f := scale(i-1, i)
-		inv, ok := inverse(pred[i].p)
-		if !ok {
-			sm = post[i-1]
-			continue
-		}
-		g := mul(mul(post[i-1].p, transpose(f)), inv)
-		later := sm
-		var d vec
-		for a := range 3 {
-			d[a] = sm.x[a] - pred[i].x[a]
-		}
-		d = apply(g, d)
-		var dp sym
-		for a := range 3 {
-			for b := range 3 {
-				dp[a][b] = sm.p[a][b] - pred[i].p[a][b]
-			}
-		}
-		dp = mul(mul(g, dp), transpose(g))
-		next := post[i-1]
-		for a := range 3 {
-			next.x[a] += d[a]
-			for b := range 3 {
-				next.p[a][b] += dp[a][b]
-			}
-		}
-		sm = next
-		// variance of the change, with the covariance of the two ends
-		cross := mul(g, later.p)
-		d2 := later.x[2] - sm.x[2]
-		change[i] = d2*d2 + math.Max(0, later.p[2][2]+sm.p[2][2]-2*cross[2][2])
+		_, noise := step(p[i].T-p[i-1].T, prior.q(i))
+		w := apply(noise, r)[2]
+		left := noise[2][2] - mul(mul(noise, info), noise)[2][2]
+		change[i] = (w*w + math.Max(0, left)) / (unit * unit * unit * unit)
 	}
-	return out, like, change
+	return motion, like, change
+}
+
+// timeUnit returns the mean step between points, in seconds.
+func timeUnit(p []Point) float64 {
+	if n := len(p); n > 1 && p[n-1].T > p[0].T {
+		return (p[n-1].T - p[0].T) / float64(n-1)
+	}
+	return 1
+}
+
+// inUnits returns points and prior with time in the given unit, in seconds.
+func inUnits(p []Point, prior Prior, unit float64) ([]Point, Prior) {
+	q := make([]Point, len(p))
+	for i, v := range p {
+		v.T = (v.T - p[0].T) / unit
+		q[i] = v
+	}
+	prior.Start.Omega *= unit
+	prior.Start.Alpha *= unit * unit
+	prior.SD[1] *= unit
+	prior.SD[2] *= unit * unit
+	scaled := make([]float64, len(prior.Q))
+	for i, v := range prior.Q {
+		scaled[i] = v * math.Pow(unit, 5)
+	}
+	prior.Q = scaled
+	return q, prior
+}
+
+// inSeconds turns a motion in the given unit of time into one in seconds.
+func inSeconds(s Smooth, unit float64) Smooth {
+	u2 := unit * unit
+	s.Omega /= unit
+	s.Alpha /= u2
+	s.OmegaVar /= u2
+	s.AlphaVar /= u2 * u2
+	return s
 }
 
 // Fit finds the intensity of changes of acceleration that makes the points
