@@ -150,6 +150,7 @@ func (in *Interp) addBuiltins() {
 	in.builtin("must", 1, 16, compileMust)
 	in.builtin("print", 0, 65535, anyFunc(func(a []any) { in.cap.write(in.cap.err, fmt.Append(nil, a...)) }))
 	in.builtin("println", 0, 65535, anyFunc(func(a []any) { in.cap.write(in.cap.err, fmt.Appendln(nil, a...)) }))
+	in.addPrinters()
 	in.addBlocking()
 	in.addDynamic()
 	in.builtin(callGeneric, 1, 65535, in.compileGeneric)

@@ -15,6 +15,7 @@ import (
 
 // Limits of the captured output.
 const (
+	flushFirst = 4 * time.Millisecond // of a cell
 	flushEvery = 30 * time.Millisecond
 	flushBytes = 64 << 10
 	pipeBytes  = 1 << 20 // asked for; the system may grant less
@@ -24,7 +25,8 @@ const (
 // What compiled code writes there comes through two pipes; what a cell prints
 // itself is handed over directly. Both wait in one buffer for each stream, and
 // reach the sink of the running cell in the order of writing, in pieces of at
-// most about flushBytes, after at most flushEvery.
+// most about flushBytes, after at most flushEvery, the first of a cell after
+// flushFirst.
 //
 // Bytes leave a pipe only under the lock. So whoever holds it can bring the
 // buffers up to date, and knows then that nothing written before is missing.
@@ -36,6 +38,7 @@ type capture struct {
 	muted bool // it has printed them all
 	timer *time.Timer
 	armed bool // the timer will fire
+	fresh bool // the running cell has printed nothing yet
 	buf   []byte
 
 	out, err       *stream
@@ -127,7 +130,7 @@ func (c *capture) begin(s cell.Sink) {
 	defer c.mu.Unlock()
 	c.drain()
 	c.emitAll(true)
-	c.sink, c.left, c.muted = s, c.limit, false
+	c.sink, c.left, c.muted, c.fresh = s, c.limit, false, true
 }
 
 // show calls f with the sink after everything printed so far has reached it.
@@ -191,7 +194,11 @@ func (c *capture) add(s *stream, text []byte) {
 	}
 	if len(s.held) == 0 && !c.armed {
 		c.armed = true
-		c.timer.Reset(flushEvery)
+		wait := flushEvery
+		if c.fresh {
+			wait, c.fresh = flushFirst, false
+		}
+		c.timer.Reset(wait)
 	}
 	s.held = append(s.held, text...)
 	if len(s.held) >= flushBytes {

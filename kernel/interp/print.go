@@ -2,9 +2,14 @@ package interp
 
 import (
 	"fmt"
+	"go/ast"
+	"go/types"
 	"io"
 	"os"
 	"strings"
+
+	"github.com/cosmos72/gomacro/fast"
+	xr "github.com/cosmos72/gomacro/xreflect"
 )
 
 // Cells print without the detour through a pipe: the functions of fmt that
@@ -22,6 +27,71 @@ func (in *Interp) adaptFmt() {
 	in.replaceFunc(path, "Fprintf", func(w io.Writer, f string, a ...any) (int, error) {
 		return in.print(w, fmt.Appendf(nil, f, a...))
 	})
+}
+
+// printers are the builtins that stand for functions of fmt where these are
+// statements.
+var printers = map[string]struct {
+	name   string
+	format func([]any) []byte
+}{
+	"Print":   {hidden + "print", func(a []any) []byte { return fmt.Append(nil, a...) }},
+	"Println": {hidden + "println", func(a []any) []byte { return fmt.Appendln(nil, a...) }},
+	"Printf":  {hidden + "printf", func(a []any) []byte { return fmt.Appendf(nil, a[0].(string), a[1:]...) }},
+}
+
+func (in *Interp) addPrinters() {
+	for _, p := range printers {
+		in.builtin(p.name, 0, 65535, in.compilePrinter(p.format))
+	}
+}
+
+// printStmt takes the printing of loops and functions, whose results nobody wants,
+// past reflection, through which the engine calls compiled functions: that would
+// be half the cost of a line.
+func (r *rewriter) printStmt(s *ast.ExprStmt) {
+	n, ok := s.X.(*ast.CallExpr)
+	if !ok || n.Ellipsis.IsValid() {
+		return
+	}
+	f := r.callee(n)
+	if f == nil || f.Pkg() == nil || f.Pkg().Path() != "fmt" {
+		return
+	}
+	p, ok := printers[f.Name()]
+	if !ok {
+		return
+	}
+	for _, a := range n.Args {
+		if _, several := r.typeOf(a).(*types.Tuple); several {
+			return
+		}
+	}
+	call := callAt(n.Pos(), p.name, n.Args...)
+	call.Rparen = n.Rparen
+	r.types[call] = r.typeOf(n)
+	s.X = call
+}
+
+func (in *Interp) compilePrinter(format func([]any) []byte) compileHook {
+	return func(c *fast.Comp, call *ast.CallExpr) *fast.Call {
+		t := c.TypeOfInterface()
+		var args []func(*fast.Env) xr.Value
+		for _, a := range c.Exprs(call.Args) {
+			a.To(c, t)
+			args = append(args, a.AsX1())
+		}
+		c.Pos = call.Pos() // a fault is told at the statement
+		return effect(c, func(env *fast.Env) {
+			vals := make([]any, len(args))
+			for i, arg := range args {
+				if v := arg(env); v.IsValid() {
+					vals[i] = v.Interface()
+				}
+			}
+			in.print(os.Stdout, format(vals))
+		})
+	}
 }
 
 // Reading from standard input asks the person at the front end.

@@ -87,6 +87,10 @@ func (r *rewriter) leave(c *astutil.Cursor) bool {
 		r.selector(c, n)
 	case *ast.CallExpr:
 		r.call(c, n)
+	case *ast.ExprStmt:
+		if c.Index() >= 0 { // in a block
+			r.printStmt(n)
+		}
 	case *ast.AssignStmt:
 		r.assignments(n)
 	case *ast.ValueSpec:
