@@ -179,6 +179,20 @@ func TestPatternWantsMoreThanOneLoudLine(t *testing.T) {
 	}
 }
 
+// Three lines that fall by 20 and 28 dB, as those of a round hole heard close by:
+// the second stands above the third only, which is no sign of unequal blades.
+func TestPatternIsNotSeenInAStackThatFalls(t *testing.T) {
+	for _, db := range [][]float64{{62, 42, 14}, {60, 50, 30}, {55, 30}} {
+		v := make([]float64, len(db))
+		for i, l := range db {
+			v[i] = l * math.Ln10 / 10
+		}
+		if d, nats := PatternIn(v, 12); nats > 0 {
+			t.Errorf("lines of %v dB are taken for a pattern of %d with %.1f nats", db, d, nats)
+		}
+	}
+}
+
 func TestSecondFindsTheOtherStack(t *testing.T) {
 	const fs, seconds = 16000.0, 4.0
 	turn := func(t float64) float64 { return 100 * t }

@@ -45,9 +45,12 @@ func PatternIn(v []float64, z int) (d int, nats float64) {
 }
 
 // rises returns by how much each d-th of the values stands above the mean of
-// those between it and its neighbours of the same kind, six of them at most.
+// those between it and its neighbours of the same kind, six of them at most. It
+// returns none if all could be compared with later values only: a line that
+// stands above the next ones may be part of a stack that falls.
 func rises(v []float64, d int) []float64 {
 	var out []float64
+	paired := false
 	for m := d; m <= len(v) && len(out) < 6; m += d {
 		var sum, n float64
 		for j := 1; j < d; j++ {
@@ -60,6 +63,7 @@ func rises(v []float64, d int) []float64 {
 			case l && r:
 				sum += left + right
 				n += 2
+				paired = true
 			case r:
 				sum += right
 				n++
@@ -68,6 +72,9 @@ func rises(v []float64, d int) []float64 {
 		if n > 0 {
 			out = append(out, v[m-1]-sum/n)
 		}
+	}
+	if !paired {
+		return nil
 	}
 	return out
 }
