@@ -28,6 +28,8 @@ func newPolicy() *bluemonday.Policy {
 	p.AllowAttrs("controls").Matching(regexp.MustCompile(`^(controls)?$`)).OnElements("audio")
 	p.AllowAttrs("src").OnElements("audio", "source")
 	p.AllowAttrs("type").Matching(regexp.MustCompile(`^audio/[a-z0-9.+-]+$`)).OnElements("source")
+	// The words for a picture may hold any sign; what is not text is escaped.
+	p.AllowAttrs("alt").OnElements("img")
 	p.AllowStyles("text-align", "color", "background-color", "font-weight", "font-style", "width", "max-width").Globally()
 	p.AllowURLSchemes("http", "https", "mailto", "data", "attachment")
 	p.AllowRelativeURLs(true)

@@ -292,6 +292,14 @@ func TestPageFacts(t *testing.T) {
 	}
 }
 
+func TestPicturesKeepTheirWords(t *testing.T) {
+	const alt = "Waveform of ../a b.wav from 0 s to 6 s; the largest sample is 0.6 (±2 %) of full scale."
+	got := pageOf(t, Options{}, showing(display("text/html", `<div><img alt="`+alt+`" src="data:image/png;base64,`+dot+`"></div>`)))
+	if !strings.Contains(got, `alt="`+alt+`"`) {
+		t.Error("the page drops the words that stand for a picture in an output of HTML")
+	}
+}
+
 // A solution is folded up with what it shows, and counted, since exercises name
 // the first, the second ...; one that failed stays open.
 func TestSolutionsAreFolded(t *testing.T) {
