@@ -70,13 +70,9 @@ py_tests() {
 same_texts() {
   local what=$1 name=$2 notebook base others=()
   shift 2
-  # Not yet: in these the fitted restlessness of a track still depends on the last
-  # digits, and with it the intervals.
-  local unsteady='10_letting-it-coast|12_your-own-recording'
   check "build with $what" go build "$@" -o "$scratch/$name" ./kernel/rotorhum
   for notebook in "${notebooks[@]}"; do
     base=$(basename "$notebook" .ipynb).executed.ipynb
-    [[ $notebook =~ $unsteady ]] && continue
     "$scratch/$name" run -quiet -nohtml -dir "$scratch/run-$name" "$notebook" >/dev/null 2>&1
     others+=("$scratch/run/$base" "$scratch/run-$name/$base")
   done

@@ -366,7 +366,11 @@ func oddsText(odds float64) string {
 	case odds >= mostOdds:
 		return "at least 10¹² times less credible"
 	}
-	return formatSig(odds, 2) + " times less credible"
+	digits := 1 // odds are exponentials of small differences
+	if odds < 10 {
+		digits = 2
+	}
+	return formatSig(odds, digits) + " times less credible"
 }
 
 // HTML shows the laws as a table.
