@@ -90,6 +90,59 @@ func inverse(a sym) (b sym, ok bool) {
 	return b, true
 }
 
+// solve returns the inverse of a times b, by elimination with the largest pivot
+// of each column, rows scaled alike.
+func solve(a, b sym) sym {
+	var scale vec
+	for i := range 3 {
+		scale[i] = 1 / max(math.Abs(a[i][0]), math.Abs(a[i][1]), math.Abs(a[i][2]))
+	}
+	for k := range 3 {
+		top := k
+		for i := k + 1; i < 3; i++ {
+			if math.Abs(a[i][k])*scale[i] > math.Abs(a[top][k])*scale[top] {
+				top = i
+			}
+		}
+		a[k], a[top], b[k], b[top], scale[k], scale[top] = a[top], a[k], b[top], b[k], scale[top], scale[k]
+		g := 1 / a[k][k]
+		for i := k + 1; i < 3; i++ {
+			r := a[i][k] * g
+			for j := range 3 {
+				a[i][j] -= r * a[k][j]
+				b[i][j] -= r * b[k][j]
+			}
+		}
+	}
+	for k := 2; k >= 0; k-- {
+		g := 1 / a[k][k]
+		for j := range 3 {
+			v := b[k][j]
+			for i := k + 1; i < 3; i++ {
+				v -= a[k][i] * b[i][j]
+			}
+			b[k][j] = v * g
+		}
+	}
+	return b
+}
+
+// symmetric evens out what rounding made different across the diagonal.
+func symmetric(a sym) sym {
+	for i := range 3 {
+		for j := range i {
+			m := (a[i][j] + a[j][i]) / 2
+			a[i][j], a[j][i] = m, m
+		}
+	}
+	return a
+}
+
+var one = sym{{1, 0, 0}, {0, 1, 0}, {0, 0, 1}}
+
+// onePlus adds one to a.
+func onePlus(a sym) sym { return add(a, one) }
+
 // Prior is what is known of a motion before its phases are seen: a guess of the
 // motion at the first point, with standard deviations, and the intensity of
 // changes of acceleration (rad^2/s^5), one value for the step to each point or
@@ -166,9 +219,10 @@ func Run(p []Point, prior Prior) ([]Smooth, float64) {
 // run is Run; change is the expected square of the change of acceleration over
 // the step to each point.
 //
-// It looks back with the adjoint of the filter (de Jong 1988, Koopman 1993), which
-// inverts nothing and tells the disturbances themselves, not as differences of
-// nearly equal numbers; and in units of time in which a step is about one, so that
+// It goes forward with a covariance and backward with information, the inverse
+// of one, which is nothing at the end (the two filters of Fraser and Potter 1969):
+// so neither the vague start nor the open end leave differences of nearly equal
+// numbers. It does so in units of time in which a step is about one, so that
 // phase, rate and acceleration are of like size.
 func run(p []Point, prior Prior) (motion []Smooth, like float64, change []float64) {
 	n := len(p)
@@ -181,42 +235,37 @@ func run(p []Point, prior Prior) (motion []Smooth, like float64, change []float6
 	_, like = filter(p, prior, func(i int, before, _ belief) { pred[i] = before })
 	motion = make([]Smooth, n)
 	change = make([]float64, n)
-	var r vec
-	var info sym
+	var info sym // what point i and those behind it say of the motion there
+	var pull vec // and info times where they say it is
 	for i := n - 1; ; i-- {
+		if !math.IsInf(p[i].Var, 1) {
+			info[0][0] += 1 / p[i].Var
+			pull[0] += (p[i].Phi - prior.ref(p, p[i].T)) / p[i].Var
+		}
 		b := pred[i]
-		if i+1 < n { // back over the step to the next point
-			f, _ := step(p[i+1].T-p[i].T, 0)
-			ft := transpose(f)
-			r = apply(ft, r)
-			info = mul(mul(ft, info), f)
-		}
-		if !math.IsInf(p[i].Var, 1) { // and over the measurement
-			s := b.p[0][0] + p[i].Var
-			e := p[i].Phi - prior.ref(p, p[i].T) - b.x[0]
-			l := sym{{1 - b.p[0][0]/s, 0, 0}, {-b.p[1][0] / s, 1, 0}, {-b.p[2][0] / s, 0, 1}}
-			lt := transpose(l)
-			r = apply(lt, r)
-			r[0] += e / s
-			info = mul(mul(lt, info), l)
-			info[0][0] += 1 / s
-		}
-		d := apply(b.p, r)
-		v := mul(mul(b.p, info), b.p)
+		// the surprise: how far it is from what those before say, in terms of info
+		e := apply(info, b.x)
 		for a := range 3 {
-			b.x[a] += d[a]
-			for c := range 3 {
-				b.p[a][c] -= v[a][c]
-			}
+			e[a] = pull[a] - e[a]
 		}
-		motion[i] = inSeconds(prior.motion(p, i, b), unit)
+		sm := belief{b.x, symmetric(solve(onePlus(mul(b.p, info)), b.p))}
+		for a, v := range apply(sm.p, e) {
+			sm.x[a] += v
+		}
+		motion[i] = inSeconds(prior.motion(p, i, sm), unit)
 		if i == 0 {
 			break
 		}
-		_, noise := step(p[i].T-p[i-1].T, prior.q(i))
-		w := apply(noise, r)[2]
-		left := noise[2][2] - mul(mul(noise, info), noise)[2][2]
+		f, noise := step(p[i].T-p[i-1].T, prior.q(i))
+		less := solve(onePlus(mul(info, b.p)), one)
+		w := apply(noise, apply(less, e))[2]
+		left := noise[2][2] - mul(mul(noise, mul(less, info)), noise)[2][2]
 		change[i] = (w*w + math.Max(0, left)) / (unit * unit * unit * unit)
+		// back over the step to the point before
+		blurred := solve(onePlus(mul(info, noise)), one)
+		ft := transpose(f)
+		pull = apply(ft, apply(blurred, pull))
+		info = symmetric(mul(mul(ft, mul(blurred, info)), f))
 	}
 	return motion, like, change
 }
