@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"rotorhum/tacho/internal/rank"
 	"rotorhum/tacho/internal/sound"
 	"rotorhum/tacho/internal/transform"
 )
@@ -123,20 +124,22 @@ func (o *Orders) standardise() {
 	n := len(o.Z)
 	half := max(o.Per, contrastHalf)
 	out := make([]float64, n)
-	var buf []float64
+	var around rank.Window
+	from, end := 0, 0 // of what is in it
 	for k := range o.Z {
 		lo, hi := max(1, k-half), min(n, k+half+1)
-		buf = append(buf[:0], o.Z[lo:hi]...)
-		slices.Sort(buf)
-		m := buf[len(buf)/2]
+		for ; end < hi; end++ {
+			around.Add(o.Z[end])
+		}
+		for ; from < lo; from++ {
+			around.Drop(o.Z[from])
+		}
+		m := around.At(around.Len() / 2)
 		if !(m > 0) {
 			continue
 		}
-		for i, v := range buf {
-			buf[i] = math.Abs(v/m - 1)
-		}
-		slices.Sort(buf)
-		sd := math.Max(1.4826*buf[len(buf)/2], 1/math.Sqrt(o.Segments))
+		scatter := around.Distance(around.Len()/2, around.Len()/2, func(v float64) float64 { return math.Abs(v/m - 1) })
+		sd := math.Max(1.4826*scatter, 1/math.Sqrt(o.Segments))
 		out[k] = (o.Z[k]/m - 1) / sd
 	}
 	// what stands far below a line nearby may be no more than its skirt
