@@ -192,6 +192,13 @@ func (c *capture) add(s *stream, text []byte) {
 	if len(other.held) > 0 {
 		c.emit(other, true)
 	}
+	if len(s.held) == 0 && len(text) >= flushBytes { // no need to gather
+		n := len(text) - cutRune(text)
+		c.hand(s, string(text[:n]))
+		if text = text[n:]; len(text) == 0 {
+			return
+		}
+	}
 	if len(s.held) == 0 && !c.armed {
 		c.armed = true
 		wait := flushEvery
@@ -258,6 +265,11 @@ func (c *capture) emit(s *stream, all bool) {
 	}
 	text := string(b)
 	s.held = append(s.held[:0], s.held[len(b):]...)
+	c.hand(s, text)
+}
+
+// hand passes text on to the sink, as far as the cell may still print.
+func (c *capture) hand(s *stream, text string) {
 	if c.sink == nil || c.muted {
 		return
 	}

@@ -156,3 +156,25 @@ func TestStreamsAreGivenBack(t *testing.T) {
 		t.Error("the standard streams were not given back")
 	}
 }
+
+func TestLongTextsComeWhole(t *testing.T) {
+	b := start(t)
+	b.must("import (\"fmt\"; \"os\"; \"strings\")")
+	r, _ := b.run(`long := strings.Repeat("vane ½ ", 30000)
+for range 2 {
+	fmt.Print("a", long, "b", long[:len(long)-2]) // ends within the character
+	fmt.Print(long[len(long)-2:])
+	fmt.Fprint(os.Stderr, long)
+	fmt.Print(long)
+}`)
+	long := strings.Repeat("vane ½ ", 30000)
+	if want := strings.Repeat("a"+long+"b"+long+long, 2); r.out.String() != want {
+		t.Errorf("%d bytes on stdout, want %d", r.out.Len(), len(want))
+	}
+	if r.err.String() != long+long {
+		t.Errorf("%d bytes on stderr, want %d", r.err.Len(), 2*len(long))
+	}
+	if got, want := strings.Join(r.order, " "), "stdout stderr stdout stderr stdout"; got != want {
+		t.Errorf("order %s, want %s", got, want)
+	}
+}
