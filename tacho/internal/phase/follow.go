@@ -328,15 +328,6 @@ func (l *locked) amplitudes(a, y []complex128, c, m int, memory float64) {
 	}
 }
 
-// Steady returns the motion at the end of the course if its rate is taken
-// to be the same all the time.
-func (r *Result) Steady() Smooth {
-	steady := r.prior
-	steady.Q, steady.SD[2] = []float64{0}, 1e-9
-	s, _ := Run(r.Points, steady)
-	return s[len(s)-1] // the last has seen all points
-}
-
 // Sample yields count equally likely courses between blocks from and to; each is
 // valid until the next.
 func (r *Result) Sample(from, to, count int, src *rand.Rand) iter.Seq[[]Smooth] {
