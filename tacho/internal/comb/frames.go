@@ -75,9 +75,9 @@ func newView(seconds, fs, lo, hi float64, slopes []float64) *view {
 	return v
 }
 
-// Analyse finds the candidates of every moment of src.
-func Analyse(src *sound.Source, opt FrameOptions) (*Frames, error) {
-	fs := src.Rate
+// newViews returns the views of sound sampled at fs that bear on the rates looked
+// for.
+func newViews(fs float64, opt FrameOptions) []*view {
 	var views []*view
 	for _, v := range []struct {
 		seconds, lo, hi float64
@@ -93,6 +93,13 @@ func Analyse(src *sound.Source, opt FrameOptions) (*Frames, error) {
 			views = append(views, newView(v.seconds, fs, lo, hi, v.slopes))
 		}
 	}
+	return views
+}
+
+// Analyse finds the candidates of every moment of src.
+func Analyse(src *sound.Source, opt FrameOptions) (*Frames, error) {
+	fs := src.Rate
+	views := newViews(fs, opt)
 	count := int(float64(src.Frames)/fs/opt.Hop) + 1
 	fr := &Frames{Hop: opt.Hop, Moments: make([]Moment, count)}
 	// blocks of moments are independent; the floor is averaged inside each
