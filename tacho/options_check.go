@@ -12,6 +12,13 @@ func (o Options) normal(rec *Recording) (Options, error) {
 	if rec == nil || rec.Frames == 0 {
 		return o, fmt.Errorf("%w in the recording", ErrNoSamples)
 	}
+	return o.For(rec.Rate, rec.Channels)
+}
+
+// For returns the options with their defaults filled in, for sound of the given
+// sample rate and number of channels: ErrOption if one is out of its range or
+// does not fit such a sound. A ClockPPM below zero is then -1.
+func (o Options) For(rate float64, channels int) (Options, error) {
 	if o.Pulses < 0 {
 		return o, optionError("pulses per turn %d: it must be at least 1, or 0 where the turn itself is heard", o.Pulses)
 	}
@@ -24,8 +31,8 @@ func (o Options) normal(rec *Recording) (Options, error) {
 	if !(o.Range.Lo > 0) || !(o.Range.Hi > o.Range.Lo) || math.IsInf(float64(o.Range.Hi), 1) {
 		return o, optionError("range %v to %v: it must rise from above 0 Hz, such as 20 to 6000 Hz", float64(o.Range.Lo), float64(o.Range.Hi))
 	}
-	if float64(o.Range.Lo) >= rec.Rate/2 {
-		return o, optionError("range from %v: this recording holds nothing above half its sample rate, %.4g Hz", o.Range.Lo, rec.Rate/2)
+	if float64(o.Range.Lo) >= rate/2 {
+		return o, optionError("range from %v: this recording holds nothing above half its sample rate, %.4g Hz", o.Range.Lo, rate/2)
 	}
 	switch o.Motion {
 	case "":
@@ -34,8 +41,8 @@ func (o Options) normal(rec *Recording) (Options, error) {
 	default:
 		return o, optionError("motion %q: it must be %q, %q or %q", o.Motion, Auto, Steady, Varying)
 	}
-	if o.Channel < MixDown || o.Channel > rec.Channels {
-		return o, optionError("channel %d: the recording has %d; 0 weighs all, -1 mixes them", o.Channel, rec.Channels)
+	if o.Channel < MixDown || o.Channel > channels {
+		return o, optionError("channel %d: the recording has %d; 0 weighs all, -1 mixes them", o.Channel, channels)
 	}
 	if math.IsNaN(o.ClockPPM) || math.IsInf(o.ClockPPM, 0) {
 		return o, optionError("clock uncertainty %v ppm: it must be a finite number", o.ClockPPM)
