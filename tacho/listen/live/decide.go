@@ -1,0 +1,153 @@
+package live
+
+import (
+	"math"
+
+	"rotorhum/tacho/internal/path"
+	"rotorhum/tacho/internal/phase"
+)
+
+// A course counts as heard when it has lasted this long and has gathered this much
+// evidence (nats).
+const leastSeconds, leastEvidence = 0.35, 14.0
+
+// decide makes a state of what was followed.
+func (t *tracker) decide(f *followed, c path.Course, s *memory, now float64, h *hum) state {
+	l := t.lock
+	l.knots, l.at = f.motion, f.at
+	end := f.motion[len(f.motion)-1]
+	if !(end.Omega > 0) || f.faded(now) {
+		t.lock = nil
+		return state{why: "the hum has gone"}
+	}
+	age := now - l.since
+	l.temper.see(f.fit, now)
+	if err := t.weigh(f, s, now); err != nil {
+		return state{why: err.Error()}
+	}
+	hz := end.Omega / (2 * math.Pi)
+	switch {
+	case h.near(hz) && f.still():
+		return state{why: "a steady tone at the frequency of the electric supply"}
+	case hz < float64(t.opt.Range.Lo) || hz > float64(t.opt.Range.Hi):
+		return state{why: "a hum outside the range of pulse rates"}
+	case !l.heard && (age < leastSeconds || c.Evidence < leastEvidence || !l.weights.known()):
+		return state{why: begins}
+	case !l.temper.rotorlike(age):
+		l.heard = false
+		return state{why: "what is heard wavers like a voice"}
+	}
+	l.heard = true
+	out := state{heard: true, run: l.run, hz: hz, u: math.Sqrt(end.OmegaVar) / (2 * math.Pi), snr: f.snr()}
+	for i, m := range l.knots {
+		p := point{l.at[i], m.Omega / (2 * math.Pi), math.Sqrt(m.OmegaVar) / (2 * math.Pi)}
+		if p.t <= now-settleSeconds {
+			out.settled = p
+		} else {
+			out.tail = append(out.tail, p)
+		}
+	}
+	return out
+}
+
+// still reports whether the rate hardly changes.
+func (f *followed) still() bool {
+	lo, hi := math.Inf(1), 0.0
+	for _, m := range f.motion {
+		lo, hi = math.Min(lo, m.Omega), math.Max(hi, m.Omega)
+	}
+	return hi < 1.01*lo
+}
+
+// fadeSeconds is the time in which a hum that has stopped is missed.
+const fadeSeconds = 0.08
+
+// faded reports whether the lines, clear before, are not there in the newest
+// blocks.
+func (f *followed) faded(now float64) bool {
+	b := f.fit.Blocks
+	var before, after, n, k float64
+	for i := range b {
+		if len(b)-i <= 2 || f.at[i] > now-fadeSeconds {
+			after += f.excess(i)
+			k++
+		} else {
+			before += f.excess(i)
+			n++
+		}
+	}
+	if n == 0 || k == 0 {
+		return false
+	}
+	before, after = before/n, after/k
+	// the mean of k powers scatters by its own size over the root of k
+	return after+2*(1+after)/math.Sqrt(k) < 0.3*before
+}
+
+// excess returns the mean power of the lines that stand out, over the noise around
+// them, less one, at block i.
+func (f *followed) excess(i int) float64 {
+	sum, n := 0.0, 0.0
+	for c, y := range f.fit.Blocks[i].Y {
+		for m, v := range f.fit.Lines {
+			if v < 1 {
+				continue
+			}
+			a := y[2*m+1]
+			sum += (real(a)*real(a) + imag(a)*imag(a)) / f.fit.Noise(i, c, m)
+			n++
+		}
+	}
+	if n == 0 {
+		return 0
+	}
+	return sum/n - 1
+}
+
+// snr is the power of the lines over the noise between them in dB.
+func (f *followed) snr() float64 {
+	sum, n := 0.0, 0.0
+	for _, v := range f.fit.SNR[max(0, len(f.fit.SNR)-8):] {
+		sum += v
+		n++
+	}
+	return 10 * math.Log10(math.Max(sum/n, 1e-3))
+}
+
+// temper is how restless a stack has been of late, see tacho's judge of courses.
+type temper struct {
+	agility []float64 // logarithms
+}
+
+// temperSteps is the number of steps that count.
+const temperSteps = 16
+
+// see takes in one fit: the root of the intensity of the changes of acceleration
+// over the rate, divided by the trust that its lines keep their phases.
+func (t *temper) see(r *phase.Result, now float64) {
+	trust := math.Max(0.05, math.Min(1, (r.Coherence-0.7)/0.2))
+	a := math.Sqrt(r.Q) / r.Motion[len(r.Motion)/2].Omega / trust
+	t.agility = append(t.agility, math.Log(a+1e-9))
+	if drop := len(t.agility) - temperSteps; drop > 0 {
+		t.agility = append(t.agility[:0], t.agility[drop:]...)
+	}
+}
+
+// rotorlike reports whether what has lasted for age seconds can be a rotor: the
+// bounds are those for recordings.
+func (t *temper) rotorlike(age float64) bool {
+	sum := 0.0
+	for _, v := range t.agility {
+		sum += v / float64(len(t.agility))
+	}
+	switch a := math.Exp(sum); {
+	case age >= 4:
+		return a <= 60
+	case age >= 1.2:
+		return a <= 5
+	case age >= 0.7:
+		return a <= 2
+	default:
+		return a <= 1
+	}
+}

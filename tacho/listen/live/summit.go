@@ -1,0 +1,126 @@
+package live
+
+import (
+	"math"
+
+	"rotorhum/tacho"
+)
+
+// summit finds the highest speed while the sound is still coming.
+type summit struct {
+	opt tacho.Options
+	// sure are the moments that could be the top, of runs that are over; now
+	// those of the run that goes on.
+	sure, now crest
+	run       int
+	heard     int // steps of the run
+	tail      []point
+}
+
+// leastRun is the number of steps after which a run counts.
+const leastRun = 8
+
+// see takes in a state.
+func (s *summit) see(a state) {
+	if !a.heard || a.run != s.run {
+		if s.heard >= leastRun {
+			s.sure.join(s.now)
+		}
+		s.now, s.heard, s.tail = crest{}, 0, nil
+	}
+	if !a.heard {
+		return
+	}
+	s.run = a.run
+	s.heard++
+	if a.settled.hz > 0 {
+		s.now.add(a.settled)
+	}
+	s.tail = a.tail
+}
+
+// highest returns the top of all.
+func (s *summit) highest() (Highest, bool) {
+	c := s.sure.clone()
+	if s.heard >= leastRun {
+		c.join(s.now)
+		for _, p := range s.tail {
+			c.add(p)
+		}
+	}
+	p, ok := c.top()
+	if !ok {
+		return Highest{}, false
+	}
+	v := toneOf(p.hz, p.u, s.opt)
+	return Highest{T: p.t, Tone: v, Speed: v.Scale(1/float64(s.opt.Pulses), "rev/s")}, true
+}
+
+// crest holds the moments whose rates lie within one standard uncertainty of the
+// highest: the mean of them, plus a sixth of the uncertainty, is the top, as in
+// a recording (see tacho's PeakSpeed).
+type crest struct {
+	points []weighed
+	high   point
+}
+
+// weighed is a point that stands for several.
+type weighed struct {
+	point
+	n float64
+}
+
+// crestPoints bounds the memory of a plateau: beyond it neighbours become one.
+const crestPoints = 512
+
+func (c *crest) add(p point) { c.put(weighed{p, 1}) }
+
+func (c *crest) put(p weighed) {
+	if p.hz > c.high.hz {
+		c.high = p.point
+		kept := c.points[:0]
+		for _, q := range c.points {
+			if q.hz >= c.floor() {
+				kept = append(kept, q)
+			}
+		}
+		c.points = kept
+	}
+	if p.hz < c.floor() {
+		return
+	}
+	c.points = append(c.points, p)
+	if len(c.points) > crestPoints {
+		for i := range crestPoints / 2 {
+			a, b := c.points[2*i], c.points[2*i+1]
+			n := a.n + b.n
+			mean := func(x, y float64) float64 { return (a.n*x + b.n*y) / n }
+			c.points[i] = weighed{point{mean(a.t, b.t), mean(a.hz, b.hz), mean(a.u, b.u)}, n}
+		}
+		c.points = append(c.points[:crestPoints/2], c.points[crestPoints:]...)
+	}
+}
+
+func (c *crest) floor() float64 { return c.high.hz - c.high.u }
+
+func (c *crest) join(d crest) {
+	for _, p := range d.points {
+		c.put(p)
+	}
+}
+
+func (c *crest) clone() crest { return crest{append([]weighed(nil), c.points...), c.high} }
+
+// top returns the highest rate, its uncertainty and its moment.
+func (c *crest) top() (point, bool) {
+	var t, hz, n float64
+	for _, p := range c.points {
+		t += p.n * p.t
+		hz += p.n * p.hz
+		n += p.n
+	}
+	if n == 0 {
+		return point{}, false
+	}
+	return point{t / n, hz/n + c.high.u/6, math.Max(c.high.u, 1e-12)}, true
+}

@@ -1,0 +1,173 @@
+package live
+
+import (
+	"math"
+
+	"rotorhum/tacho"
+	"rotorhum/tacho/internal/comb"
+	"rotorhum/tacho/internal/path"
+	"rotorhum/tacho/internal/phase"
+)
+
+const (
+	// frameHop is the time between frames, in seconds, and frameAhead how much
+	// sound must have been heard behind the middle of one.
+	frameHop, frameAhead = 0.025, 0.125
+	// frameCount is the number of frames that a course is sought in: what came
+	// before does not count.
+	frameCount = 48
+	// frameReach is the number of hops that the longest frame reaches back.
+	frameReach = 14
+	// courseHarmonics bounds the harmonics used while searching, lineHarmonics
+	// those used while refining.
+	courseHarmonics, lineHarmonics = 12, 20
+	// lineMemory is the time, in seconds, for which lines are taken to keep
+	// their phases.
+	lineMemory = 0.35
+	// settleSeconds is how long after a moment its speed is taken as known from
+	// both sides.
+	settleSeconds = 0.25
+)
+
+// state is what the tracker knows after a step.
+type state struct {
+	heard bool
+	why   string
+	hz, u float64 // the pulse rate at the newest sample
+	snr   float64 // dB
+	// run counts the rotors heard so far: a new number is a new start.
+	run int
+	// settled is the rate some time ago, known from both sides; tail what
+	// followed, up to now. Both are there only while a rotor is heard.
+	settled point
+	tail    []point
+}
+
+// point is a pulse rate at a moment.
+type point struct{ t, hz, u float64 }
+
+// tracker finds one rotor and stays with it.
+type tracker struct {
+	fs    float64
+	opt   tacho.Options
+	watch *comb.Watch
+	rules path.Rules
+	// moments are the newest frames, first the number of the first of them.
+	moments []comb.Moment
+	first   int
+	lock    *lock
+	runs    int
+}
+
+// lock is the stack of lines that is followed.
+type lock struct {
+	run   int
+	since float64 // when it was first there
+	heard bool    // it was claimed
+	ratio float64 // its rate over the one that the frames read
+	// knots are what is known of its motion at the times at, oldest first.
+	knots   []phase.Smooth
+	at      []float64
+	weights weights
+	temper  temper
+}
+
+func newTracker(fs float64, opt tacho.Options) *tracker {
+	hi := math.Min(float64(opt.Range.Hi), 0.49*fs)
+	return &tracker{fs: fs, opt: opt, rules: path.Usual(frameHop),
+		watch: comb.NewWatch(fs, comb.FrameOptions{Lo: float64(opt.Range.Lo), Hi: hi, Hop: frameHop, Harmonics: courseHarmonics, Keep: 24})}
+}
+
+// never is the question of an analysis whether to stop.
+func never() error { return nil }
+
+// step looks at the sound up to its newest sample.
+func (t *tracker) step(s *memory, at float64, h *hum) state {
+	end := s.end()
+	now := float64(end) / t.fs
+	if err := t.look(s); err != nil {
+		return state{why: err.Error()}
+	}
+	c, ok := t.course()
+	if !ok {
+		t.lock = nil
+		return state{why: quiet(t.moments)}
+	}
+	guess, rough := t.guess(c, now)
+	f, err := t.follow(s, guess, rough, now)
+	if err != nil || f == nil {
+		if len(t.lock.knots) == 0 {
+			t.lock = nil
+		}
+		return state{why: begins}
+	}
+	return t.decide(f, c, s, now, h)
+}
+
+// look takes in the frames that have become due.
+func (t *tracker) look(s *memory) error {
+	next := t.first + len(t.moments)
+	last := int(math.Floor((float64(s.end())/t.fs - frameAhead) / frameHop))
+	if last < next {
+		return nil
+	}
+	from := max(0, next-frameReach)
+	x, at := s.from(int(math.Round(float64(from) * frameHop * t.fs)))
+	if late := float64(at)/t.fs - float64(from)*frameHop; late > frameHop {
+		// what is forgotten is silent
+		from += int(late / frameHop)
+		x, _ = s.from(int(math.Round(float64(from) * frameHop * t.fs)))
+	}
+	src, err := sourceOf(x, t.fs, t.fs)
+	if err != nil {
+		return err
+	}
+	m, err := t.watch.Moments(src, next-from, last-next+1)
+	if err != nil {
+		return err
+	}
+	t.moments = append(t.moments, m...)
+	if drop := len(t.moments) - frameCount; drop > 0 {
+		t.moments = append(t.moments[:0], t.moments[drop:]...)
+		t.first += drop
+	}
+	return nil
+}
+
+// course returns the most credible course through the newest frames, if it goes
+// on until now. Its moments are numbered from the start of listening.
+func (t *tracker) course() (path.Course, bool) {
+	if len(t.moments) < 4 {
+		return path.Course{}, false
+	}
+	all, err := path.Find(&comb.Frames{Hop: frameHop, Moments: t.moments}, t.rules, never)
+	if err != nil || len(all) == 0 {
+		return path.Course{}, false
+	}
+	c := all[len(all)-1]
+	if c.Steps[len(c.Steps)-1].Moment < len(t.moments)-4 || len(c.Steps) < 4 {
+		return c, false
+	}
+	for i := range c.Steps {
+		c.Steps[i].Moment += t.first
+	}
+	return c, true
+}
+
+// begins is said while a stack of lines is not yet known well enough.
+const begins = "something begins to hum"
+
+// quiet says in words why nothing is heard.
+func quiet(m []comb.Moment) string {
+	power := 0.0
+	for _, f := range m[max(0, len(m)-8):] {
+		power = math.Max(power, f.Power)
+	}
+	switch {
+	case power == 0:
+		return "silence"
+	case 10*math.Log10(2*power) < -70:
+		return "very quiet"
+	}
+	return "no rotor stands out of the noise"
+}
