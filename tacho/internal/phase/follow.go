@@ -123,6 +123,9 @@ func Follow(src *sound.Source, c Course, rough float64, opt Options) (*Result, e
 			}
 			worst := 0.0
 			for i, s := range r.Motion {
+				if !(s.Omega > 0 && s.Omega < math.Pi*src.Rate) {
+					return nil, nil // the phases are those of no stack of lines
+				}
 				l.theta[i] = s.Phi - blocks[i].Phi
 				worst += math.Sqrt(s.OmegaVar) / s.Omega / float64(len(r.Motion))
 			}
@@ -157,6 +160,10 @@ func rateAt(s Smooth, dt float64) float64 {
 // noise would else be known with no error at all.
 const quietest = 1e-8
 
+// gap is the power of a block, as a share of its loudest neighbour's, below which
+// the recording has a gap there that tells nothing of the noise.
+const gap = 1e-6
+
 // loudest returns the largest power among demodulated orders.
 func loudest(y []complex128) float64 {
 	top := 0.0
@@ -179,8 +186,10 @@ func (l *locked) measureNoise(harmonics int) error {
 		l.noise[i] = make([][]float64, channels)
 	}
 	for c := 0; c < channels; c++ {
+		loud := make([]float64, n)
 		for i := range l.noise {
 			l.noise[i][c] = make([]float64, harmonics)
+			loud[i] = loudest(l.blocks[i].Y[c])
 		}
 		for m := 1; m <= harmonics; m++ {
 			if err := l.src.Stopped(); err != nil {
@@ -188,19 +197,27 @@ func (l *locked) measureNoise(harmonics int) error {
 			}
 			for i := 0; i < n; i += half / 2 {
 				buf = buf[:0]
-				for j := max(0, i-half); j <= min(n-1, i+half); j++ {
+				lo, hi := max(0, i-half), min(n, i+half+1)
+				top := slices.Max(loud[lo:hi])
+				for j := lo; j < hi; j++ {
+					if loud[j] < gap*top {
+						continue
+					}
 					y := l.blocks[j].Y[c]
 					for h := 2*m - 1; h <= 2*m+1; h += 2 {
 						v := y[h-1]
 						buf = append(buf, real(v)*real(v)+imag(v)*imag(v))
 					}
 				}
-				slices.Sort(buf)
-				// mean of exponential power from its median, and never less than
-				// rounding would leave of the loudest line
-				v := buf[len(buf)/2] / math.Ln2
+				v := 0.0
+				if len(buf) > 0 {
+					slices.Sort(buf)
+					// mean of exponential power from its median, and never less than
+					// rounding would leave of the loudest line
+					v = math.Max(buf[len(buf)/2]/math.Ln2, quietest*top)
+				}
 				for j := i; j < min(n, i+half/2); j++ {
-					l.noise[j][c][m-1] = math.Max(v, quietest*loudest(l.blocks[j].Y[c])) + 1e-30
+					l.noise[j][c][m-1] = math.Max(v, quietest*loud[j]) + 1e-30
 				}
 			}
 		}
@@ -237,9 +254,8 @@ func (l *locked) measure(memory float64) ([]Point, error) {
 	n := len(l.blocks)
 	channels := len(l.blocks[0].Y)
 	points := make([]Point, n)
-	grad := make([]float64, n)
 	l.kept, l.all = 0, 0
-	info := make([]float64, n)
+	sums := make([]tally, n)
 	turn, weight := make([]float64, n), make([]float64, n)
 	y := make([]complex128, n)
 	a := make([]complex128, n)
@@ -254,24 +270,21 @@ func (l *locked) measure(memory float64) ([]Point, error) {
 				y[i] = b.Y[c][2*m-1] * complex(co, -s)
 			}
 			l.amplitudes(a, y, c, m, memory)
-			for i, b := range l.blocks {
+			for i := range l.blocks {
 				s := l.noise[i][c][m-1]
-				// a is the expected y
-				g := 2 * (real(a[i])*imag(y[i]) - imag(a[i])*real(y[i])) * fm / s
 				p := real(a[i])*real(a[i]) + imag(a[i])*imag(a[i])
 				if e := real(y[i])*real(y[i]) + imag(y[i])*imag(y[i]) - s; p > 0 {
 					l.kept += (real(a[i])*real(y[i]) + imag(a[i])*imag(y[i])) / s
 					l.all += e / s
 				}
-				grad[i] += g
-				info[i] += 2 * fm * fm * p / s
+				// a is the expected y
+				sums[i].add(fm, (real(a[i])*imag(y[i])-imag(a[i])*real(y[i]))/s, (real(a[i])*real(y[i])+imag(a[i])*imag(y[i]))/s, p/s)
 				if i > 0 {
 					q := 2 * fm * fm * p / s
 					z := a[i] * cmplx.Conj(a[i-1])
 					turn[i] += q * cmplx.Phase(z) / fm
 					weight[i] += q
 				}
-				_ = b
 			}
 		}
 	}
@@ -280,16 +293,54 @@ func (l *locked) measure(memory float64) ([]Point, error) {
 		if weight[i] > 0 {
 			psi += turn[i] / weight[i]
 		}
-		points[i] = Point{T: b.T, Var: math.Inf(1), Phi: b.Phi + l.theta[i] + psi}
-		if info[i] > 1e-9 {
-			e := grad[i] / info[i]
-			// beyond a radian of the mean line the tangent is no guide
-			points[i].Phi += 0.6 * math.Tanh(e/0.6)
-			// neighbouring Hann blocks share noise: 4/3 in the long run
-			points[i].Var = 4.0 / 3 / info[i]
-		}
+		e, v := sums[i].phase()
+		// neighbouring Hann blocks share noise: 4/3 in the long run
+		points[i] = Point{T: b.T, Var: 4.0 / 3 * v, Phi: b.Phi + l.theta[i] + psi + e}
 	}
 	return points, nil
+}
+
+// tally sums up what the lines of one block say of the common phase.
+type tally struct {
+	across, along, power float64 // over all lines, in units of their noise
+	grad, info           float64 // the same, by order
+	square               float64
+	lines                float64
+}
+
+// add takes in the line of order m: its component across the expected one, that
+// along it, and the power expected, over the noise.
+func (t *tally) add(m, across, along, power float64) {
+	t.along += along
+	t.power += power
+	t.grad += 2 * m * across
+	t.info += 2 * m * m * power
+	if power > 0 {
+		t.square += 2 * across * across / power
+		t.lines++
+	}
+}
+
+// disagreement is the mean square, over what noise explains, from which on the
+// lines of a block are taken to be disturbed: by a knock, by the edge of a gap.
+const disagreement = 3
+
+// phase returns the common phase of the lines over the expected one, and its
+// variance, infinite where they say nothing.
+//
+// A gap in the recording, or a gain that was turned down, weakens all lines of
+// a block alike: what is expected of them is scaled by how much of it is there.
+func (t *tally) phase() (e, variance float64) {
+	// some 20 nats stand for the belief that nothing is missing
+	gain := math.Max(0, math.Min(1, (t.along+20)/(t.power+20)))
+	info := t.info * gain * gain
+	if !(info > 1e-9) || gain < 0.1 {
+		return 0, math.Inf(1)
+	}
+	e = t.grad * gain / info
+	// beyond a radian of the mean line the tangent is no guide
+	chi := math.Max(0, t.square-t.grad*t.grad/t.info)
+	return 0.6 * math.Tanh(e/0.6), math.Max(1, (4+chi)/(4+math.Max(0, t.lines-1))/disagreement) / info
 }
 
 // amplitudes writes the expected value of y at every block: the local mean of
