@@ -50,6 +50,7 @@ func followCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, 
 	if err != nil {
 		return nil, false, err
 	}
+	opt.see.told(frames)
 	seconds := float64(src.Frames) / src.Rate
 	rejected := false
 	for round := 0; round < 4; round++ {
@@ -64,6 +65,7 @@ func followCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, 
 			n := len(c.Steps)
 			d := float64(c.Steps[n-1].Moment-c.Steps[0].Moment+1) * frameHop
 			if d < leastSeconds || c.Evidence < leastEvidence {
+				opt.see.told(courseJudged{round, c, nil})
 				continue
 			}
 			s, err := refineCourse(src, smoothCourse(c, src), 0, 0.003, opt)
@@ -71,9 +73,11 @@ func followCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, 
 				return nil, heard, err
 			}
 			if s == nil {
+				opt.see.told(courseJudged{round, c, nil})
 				continue
 			}
 			s.evidence = c.Evidence
+			opt.see.told(courseJudged{round, c, s})
 			all = append(all, s)
 			heard = true
 			if !s.rotorlike(seconds) || s.hums(src.Hum()) {
@@ -95,6 +99,14 @@ func followCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, 
 		return nil, true, nil
 	}
 	return out, heard, nil
+}
+
+// courseJudged is what is told to an observer of a course: in which round it was
+// found, and what became of it, nothing if it was not followed.
+type courseJudged struct {
+	round int
+	path.Course
+	followed *stretch
 }
 
 // refineCourse follows the phase of a course in blocks of cycles periods (0 for

@@ -121,6 +121,7 @@ func findFamily(src *sound.Source, from, n int, opt Options) (*Family, error) {
 		look = comb.NewSpectrum(x, src.Rate, Hann.Weights(n))
 	}
 	best, trials := scan.Scan(look, lo, hi, 12)
+	opt.see.told(&familyScan{float64(from) / src.Rate, look, look != spec, scan, lo, hi, best, trials})
 	if len(best) == 0 {
 		return nil, ErrNoReading
 	}
@@ -129,7 +130,7 @@ func findFamily(src *sound.Source, from, n int, opt Options) (*Family, error) {
 	if f.LogOdds < familyOdds(opt) || opt.Motion == Auto && f.LogOdds > 8 && !throughout(x, src.Rate, best[win].Rate) {
 		return nil, ErrNoReading
 	}
-	rate, variance, lines := refine(x, src.Rate, spec, scan, best[win].Rate)
+	rate, variance, lines := refine(x, src.Rate, spec, scan, best[win].Rate, opt.see)
 	if variance == 0 {
 		return nil, ErrNoReading
 	}
@@ -153,6 +154,22 @@ func findFamily(src *sound.Source, from, n int, opt Options) (*Family, error) {
 	f.Balanced = len(f.Alternatives) > 0 && f.Alternatives[0].Odds < 3
 	return f, nil
 }
+
+// familyScan and familyFits are what a search tells its observer: the rates that
+// were weighed in the piece of sound from time from on, and the fits of the best
+// of them, one to a channel.
+type (
+	familyScan struct {
+		from    float64
+		look    *comb.Spectrum
+		tapered bool // look is, by a Hann window
+		scan    *comb.Scanner
+		lo, hi  float64
+		best    []comb.Candidate
+		trials  float64
+	}
+	familyFits []*linefit.Fit
+)
 
 // throughout reports whether a family that is well heard in the whole of x is
 // heard in each quarter of it: one speed for part of the time is not steady.
@@ -228,7 +245,7 @@ func choose(c []comb.Candidate) int {
 // refine fits the harmonics of rate that stand out of the noise and returns
 // the improved rate, its variance and the lines; the variance is zero when the
 // fit failed.
-func refine(x [][]float64, fs float64, spec *comb.Spectrum, scan *comb.Scanner, rate float64) (float64, float64, []Harmonic) {
+func refine(x [][]float64, fs float64, spec *comb.Spectrum, scan *comb.Scanner, rate float64, see observer) (float64, float64, []Harmonic) {
 	first := rate
 	n := len(x[0])
 	var fits []*linefit.Fit
@@ -280,6 +297,7 @@ func refine(x [][]float64, fs float64, spec *comb.Spectrum, scan *comb.Scanner, 
 	if math.Abs(rate-first)*float64(n)/fs > 1 {
 		return first, 0, nil // ran away to another line
 	}
+	see.told(familyFits(fits))
 	// the lines of the channel in which each is strongest
 	var lines []Harmonic
 	byOrder := map[float64]int{}

@@ -40,6 +40,7 @@ func rightMultiple(src *sound.Source, in []*stretch, opt Options) ([]*stretch, e
 		spectra[i], lists[i] = o, l
 	}
 	agree(in, lists)
+	opt.see.told(&readingsWeighed{in, spectra, lists})
 	var out []*stretch
 	for i, s := range in {
 		if len(lists[i]) == 0 {
@@ -87,6 +88,14 @@ func rightMultiple(src *sound.Source, in []*stretch, opt Options) ([]*stretch, e
 		}
 	}
 	return out, nil
+}
+
+// readingsWeighed is what is told to an observer: for every stretch, its order
+// spectrum, nil if it is too short, and the readings weighed, the best first.
+type readingsWeighed struct {
+	stretches []*stretch
+	spectra   []*comb.Orders
+	lists     [][]reading
 }
 
 // unequalPower is the power of the lines between those of the pulse rate, over

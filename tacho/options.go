@@ -23,6 +23,8 @@ type Options struct {
 	Context context.Context
 	// Progress, if not nil, is called with the share done, 0 to 1.
 	Progress func(done float64)
+
+	see observer // of the intermediates; nil but for Inspect
 }
 
 // Range is an interval of pulse rates in hertz.

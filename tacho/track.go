@@ -82,6 +82,7 @@ func Follow(rec *Recording, opt Options) (*Track, error) {
 	if err != nil {
 		return nil, err
 	}
+	opt.see.told(src)
 	t := &Track{Verdict: VerdictNoReading, Step: trackStep, Seconds: rec.Seconds()}
 	if h := src.Hum(); h != nil && h.Only {
 		return t.hum(), nil
@@ -96,6 +97,7 @@ func Follow(rec *Recording, opt Options) (*Track, error) {
 		if stretches, err = rightMultiple(src, stretches, opt); err != nil {
 			return nil, err
 		}
+		opt.see.told(stretches)
 		if len(stretches) > 0 {
 			if err := t.describe(stretches, opt); err != nil {
 				return nil, err
