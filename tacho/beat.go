@@ -52,6 +52,12 @@ type Beat struct {
 // ErrNoReading for a track without points, ErrPulses, ErrTooShort for fewer than two beats and
 // ErrOption for a range out of order.
 func FindBeat(track *Track, rotor Rotor, law BeatLaw, lo, hi float64) (*Beat, error) {
+	return FindBeatWith(track, rotor, law, lo, hi, Watch{})
+}
+
+// FindBeatWith is [FindBeat] for a long track: it can show its progress and be
+// stopped.
+func FindBeatWith(track *Track, rotor Rotor, law BeatLaw, lo, hi float64, w Watch) (*Beat, error) {
 	if track == nil || len(track.Points) == 0 {
 		return nil, ErrNoReading
 	}
@@ -89,6 +95,10 @@ func FindBeat(track *Track, rotor Rotor, law BeatLaw, lo, hi float64) (*Beat, er
 	best, least := lo, math.Inf(1)
 	steps := int(math.Ceil(8 * (hi - lo) * span))
 	for i := range steps + 1 {
+		if err := w.stopped(); err != nil {
+			return nil, err
+		}
+		w.told(float64(i) / float64(steps+1))
 		rate := lo + (hi-lo)*float64(i)/float64(max(steps, 1))
 		if left, _, ok := s.fit(rate); ok && left < least {
 			best, least = rate, left
@@ -102,6 +112,7 @@ func FindBeat(track *Track, rotor Rotor, law BeatLaw, lo, hi float64) (*Beat, er
 			}
 		}
 	}
+	w.told(1)
 	trend, _, _ := s.fit(0)
 	_, c, ok := s.fit(best)
 	if !ok {

@@ -1,6 +1,7 @@
 package tacho
 
 import (
+	"cmp"
 	"errors"
 	"fmt"
 	"html"
@@ -67,6 +68,12 @@ const leastIndependent = 3
 // the points are worth too few independent readings, and ErrOption if the speed
 // does not fall.
 func FitCoastDown(track *Track, rotor Rotor, from, to float64) (*CoastDown, error) {
+	return FitCoastDownWith(track, rotor, from, to, Watch{})
+}
+
+// FitCoastDownWith is [FitCoastDown] for a long track: it can be stopped, and
+// show its progress law by law.
+func FitCoastDownWith(track *Track, rotor Rotor, from, to float64, w Watch) (*CoastDown, error) {
 	if track == nil || len(track.Points) == 0 {
 		return nil, ErrNoReading
 	}
@@ -84,11 +91,11 @@ func FitCoastDown(track *Track, rotor Rotor, from, to float64) (*CoastDown, erro
 	if third := n / 3; !(meanOf(c.Speed[n-third:]) < meanOf(c.Speed[:third])) {
 		return nil, optionError("from %.4g to %.4g s the speed does not fall: give the times between which the rotor was left alone", c.From, c.To)
 	}
-	full, err := c.fit([]int{0, 1, 2})
+	full, err := c.fit([]int{0, 1, 2}, w)
 	if err != nil {
 		// Three terms are more than these points can tell apart.
-		if full, err = c.fit([]int{0, 1}); err != nil {
-			return nil, fmt.Errorf("%w: %v", ErrTooShort, err)
+		if full, err = c.fit([]int{0, 1}, w); err != nil {
+			return nil, cmp.Or(w.stopped(), fmt.Errorf("%w: %v", ErrTooShort, err))
 		}
 	}
 	c.Independent = independent(full.Residuals, len(full.P))
@@ -96,7 +103,9 @@ func FitCoastDown(track *Track, rotor Rotor, from, to float64) (*CoastDown, erro
 		return nil, fmt.Errorf("%w: the points from %.4g to %.4g s are worth only %.0f independent readings; record a longer coast-down",
 			ErrTooShort, c.From, c.To, c.Independent)
 	}
-	c.weigh()
+	if err := c.weigh(w); err != nil {
+		return nil, err
+	}
 	if len(c.Fits) == 0 {
 		return nil, optionError("from %.4g to %.4g s no friction law fits: was the rotor left alone all that time?", c.From, c.To)
 	}
@@ -129,8 +138,9 @@ func coastPoints(track *Track, rotor Rotor, from, to float64) *CoastDown {
 	return best
 }
 
-// fit fits the law with the given terms.
-func (c *CoastDown) fit(terms []int) (*curvefit.Fit, error) {
+// fit fits the law with the given terms. Once the watch has ended there is no
+// curve any more, and the fit soon fails.
+func (c *CoastDown) fit(terms []int, w Watch) (*curvefit.Fit, error) {
 	n := len(c.T)
 	third := max(1, n/3)
 	early, late := meanOf(c.Speed[:third]), meanOf(c.Speed[n-third:])
@@ -141,6 +151,9 @@ func (c *CoastDown) fit(terms []int) (*curvefit.Fit, error) {
 		start = append(start, decel/math.Pow(mid, float64(k))/float64(len(terms)))
 	}
 	return curvefit.Points(func(t float64, p, slope []float64) float64 {
+		if w.stopped() != nil {
+			return math.NaN()
+		}
 		return coastModel(terms, t-c.From, p, slope)
 	}, c.T, c.Speed, c.SpeedU, start)
 }
@@ -177,11 +190,15 @@ func coastModel(terms []int, t float64, p, slope []float64) float64 {
 var laws = [][]int{{0}, {1}, {2}, {0, 1}, {0, 2}, {1, 2}, {0, 1, 2}}
 
 // weigh fits all laws and compares them.
-func (c *CoastDown) weigh() {
+func (c *CoastDown) weigh(w Watch) error {
 	var criterion []float64
 	n := float64(len(c.T))
-	for _, terms := range laws {
-		fit, err := c.fit(terms)
+	for i, terms := range laws {
+		fit, err := c.fit(terms, w)
+		if err := w.stopped(); err != nil {
+			return err
+		}
+		w.told(float64(i+1) / float64(len(laws)))
 		k := float64(len(terms) + 1)
 		name := lawName(terms)
 		if err != nil {
@@ -207,6 +224,7 @@ func (c *CoastDown) weigh() {
 		c.Fits[i].Odds = math.Min(math.Exp(math.Min((criterion[i]-least)/2, 100)), mostOdds)
 	}
 	sort.SliceStable(c.Fits, func(i, j int) bool { return c.Fits[i].Odds < c.Fits[j].Odds })
+	return nil
 }
 
 // mostOdds is the odds beyond which a model's odds mean nothing.

@@ -14,14 +14,6 @@ import (
 // inMemory is the most sound, in bytes as it is stored, that is kept in memory.
 const inMemory = 32 << 20
 
-// OpenOptions says how to accompany the reading of a long file.
-type OpenOptions struct {
-	// Context, if not nil, ends the reading early: the error is its own.
-	Context context.Context
-	// Progress, if not nil, is called with the share done, 0 to 1.
-	Progress func(done float64)
-}
-
 // Open reads the recording in a file. Its kind is told by its content, not by
 // its name:
 //
@@ -38,15 +30,15 @@ type OpenOptions struct {
 //
 // Errors are of type *[FileError] and of kind ErrNotSound, ErrDamaged,
 // ErrUnsupported, ErrNoSamples or ErrNotFinite, or come from the file system.
-func Open(path string) (*Recording, error) { return OpenWith(path, OpenOptions{}) }
+func Open(path string) (*Recording, error) { return OpenWith(path, Watch{}) }
 
 // OpenWith is [Open] for a long file: it can show its progress and be stopped.
-func OpenWith(path string, opt OpenOptions) (*Recording, error) {
+func OpenWith(path string, w Watch) (*Recording, error) {
 	f, err := os.Open(path)
 	if err != nil {
 		return nil, err
 	}
-	rec, keep, err := openFile(f, path, opt)
+	rec, keep, err := openFile(f, path, w)
 	if !keep {
 		f.Close()
 	}
@@ -54,7 +46,7 @@ func OpenWith(path string, opt OpenOptions) (*Recording, error) {
 }
 
 // openFile reads the recording in f, and reports whether it goes on reading f.
-func openFile(f *os.File, name string, opt OpenOptions) (rec *Recording, keep bool, err error) {
+func openFile(f *os.File, name string, w Watch) (rec *Recording, keep bool, err error) {
 	info, err := f.Stat()
 	if err != nil {
 		return nil, false, err
@@ -70,7 +62,7 @@ func openFile(f *os.File, name string, opt OpenOptions) (rec *Recording, keep bo
 	if err != nil {
 		return nil, false, err
 	}
-	in := newEncoded(f, info.Size(), name, opt)
+	in := newEncoded(f, info.Size(), name, w)
 	in.path = path
 	if in.size <= inMemory {
 		data := make([]byte, in.size)
@@ -87,11 +79,11 @@ func openFile(f *os.File, name string, opt OpenOptions) (rec *Recording, keep bo
 // as long as the Recording is used; name is what it is to be called. It knows
 // the same kinds of file as [Open], and returns the same errors.
 func Read(r io.ReaderAt, size int64, name string) (*Recording, error) {
-	return newEncoded(r, size, name, OpenOptions{}).read()
+	return newEncoded(r, size, name, Watch{}).read()
 }
 
-func newEncoded(r io.ReaderAt, size int64, name string, opt OpenOptions) *encoded {
-	in := &encoded{r: r, size: size, name: name, ctx: opt.Context, progress: opt.Progress}
+func newEncoded(r io.ReaderAt, size int64, name string, w Watch) *encoded {
+	in := &encoded{r: r, size: size, name: name, ctx: w.Context, progress: w.Progress}
 	if in.ctx == nil {
 		in.ctx = context.Background()
 	}

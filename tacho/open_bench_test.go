@@ -39,7 +39,7 @@ func BenchmarkOpen(b *testing.B) {
 				var m runtime.MemStats
 				runtime.ReadMemStats(&m)
 				before, calls := m.HeapInuse, 0
-				rec, err := OpenWith(path, OpenOptions{Progress: func(float64) {
+				rec, err := OpenWith(path, Watch{Progress: func(float64) {
 					if calls++; calls%64 == 0 {
 						runtime.ReadMemStats(&m)
 						most = max(most, m.HeapInuse-min(before, m.HeapInuse))

@@ -76,12 +76,7 @@ func (o Options) interval(hz, u float64) (lo, hi Hertz) {
 }
 
 // stopped returns the error of the context once that has ended.
-func (o Options) stopped() error {
-	if o.Context == nil {
-		return nil
-	}
-	return o.Context.Err()
-}
+func (o Options) stopped() error { return ended(o.Context) }
 
 // workingRate is the sampling rate, in hertz, that the analysis wants.
 const workingRate = 15000.0

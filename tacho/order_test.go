@@ -16,7 +16,7 @@ import (
 // through it. A file may use what is declared in its own stage and in earlier
 // ones. A new file must be added here.
 var stages = [][]string{
-	{"doc.go", "errors.go", "observer.go", "options.go", "quantity.go", "format.go", "unit.go", "value.go", "combine.go", "repeated.go", "consensus.go", "simulate.go", "parse.go",
+	{"doc.go", "errors.go", "observer.go", "watch.go", "options.go", "quantity.go", "format.go", "unit.go", "value.go", "combine.go", "repeated.go", "consensus.go", "simulate.go", "parse.go",
 		"htmltable.go", "value_show.go"},
 	{"recording.go", "level.go", "open.go", "encoded.go", "detect.go", "spool.go", "wav.go", "wavformat.go", "wavdata.go",
 		"flac.go", "mpegheader.go", "mp3.go", "ogg.go", "vorbis.go", "ffmpeg.go", "options_check.go"},

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"sort"
+
+	"rotorhum/tacho/internal/rank"
 )
 
 // Peak is a line in a spectrum: a tone read between the bins.
@@ -133,8 +135,7 @@ func runningMedian(x []float64, half int, scale float64) []float64 {
 	for k := 0; k < len(x); k += step {
 		lo, hi := max(0, k-half), min(len(x), k+half+1)
 		scratch = append(scratch[:0], x[lo:hi]...)
-		sort.Float64s(scratch)
-		m := scale * scratch[len(scratch)/2]
+		m := scale * rank.Select(scratch, len(scratch)/2)
 		for i := k; i < min(k+step, len(x)); i++ {
 			out[i] = m
 		}

@@ -1,10 +1,11 @@
 package tacho
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"math/rand/v2"
-	"sort"
+	"slices"
 
 	"gonum.org/v1/gonum/stat"
 	"gonum.org/v1/gonum/stat/distuv"
@@ -91,6 +92,12 @@ const maxDraws = 100_000_000
 // draws or more than 10⁸, and ErrNotFinite if f gives a result that is not a
 // finite number: then the inputs reach beyond what f is defined for.
 func MonteCarlo(unit string, f func(x []float64) float64, draws int, seed uint64, in ...Value) (*Simulation, error) {
+	return MonteCarloWith(Watch{}, unit, f, draws, seed, in...)
+}
+
+// MonteCarloWith is [MonteCarlo] for many draws: it can show its progress and be
+// stopped.
+func MonteCarloWith(w Watch, unit string, f func(x []float64) float64, draws int, seed uint64, in ...Value) (*Simulation, error) {
 	if draws < 1000 || draws > maxDraws {
 		return nil, optionError("%d draws: give 1000 to %d", draws, maxDraws)
 	}
@@ -100,11 +107,17 @@ func MonteCarlo(unit string, f func(x []float64) float64, draws int, seed uint64
 	x := make([]float64, len(in))
 	s := &Simulation{Unit: unit, Draws: draws, sorted: make([]float64, draws)}
 	for d := range s.sorted {
+		if d%drawsPerLook == 0 {
+			if err := w.stopped(); err != nil {
+				return nil, err
+			}
+			w.told(float64(d) / float64(draws))
+		}
 		copy(x, centre)
 		for c, cause := range causes {
 			z := cause.Shape.draw(rng, cause.DOF)
-			for i, w := range weights[c] {
-				x[i] += w * z
+			for i, by := range weights[c] {
+				x[i] += by * z
 			}
 		}
 		y := f(x)
@@ -113,10 +126,42 @@ func MonteCarlo(unit string, f func(x []float64) float64, draws int, seed uint64
 		}
 		s.sorted[d] = y
 	}
-	sort.Float64s(s.sorted)
+	if err := sortWatched(s.sorted, w); err != nil {
+		return nil, err
+	}
+	w.told(1)
 	s.Mean, s.SD = stat.MeanStdDev(s.sorted, nil)
 	s.Lo95, s.Hi95 = s.Interval(0.95)
 	return s, nil
+}
+
+// drawsPerLook is how many draws are made between two looks at a Watch.
+const drawsPerLook = 1 << 12
+
+// sortWatched sorts x, and gives up when the watch ends: then all numbers count
+// as equal, and the sorting is soon over.
+func sortWatched(x []float64, w Watch) error {
+	if w.Context == nil {
+		slices.Sort(x)
+		return nil
+	}
+	var err error
+	looks := 0
+	slices.SortFunc(x, func(a, b float64) int {
+		if looks++; looks%(64*drawsPerLook) == 0 {
+			err = cmp.Or(err, w.stopped())
+		}
+		switch {
+		case err != nil:
+			return 0
+		case a < b:
+			return -1
+		case a > b:
+			return 1
+		}
+		return 0
+	})
+	return err
 }
 
 // causesOf lists the names in the parts of in, each once, and by how much each

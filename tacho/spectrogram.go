@@ -1,6 +1,7 @@
 package tacho
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"runtime"
@@ -24,6 +25,8 @@ type SpectrogramOptions struct {
 	Band Range
 	// Channel picks the channel as in [SpectrumOptions].
 	Channel int
+	// Context, if not nil, ends long work early: the error is its own.
+	Context context.Context
 }
 
 // Spectrogram is the spectrum of a recording block by block: how the strength
@@ -99,7 +102,7 @@ func (r *Recording) Spectrogram(opt SpectrogramOptions) (*Spectrogram, error) {
 	var all sync.WaitGroup
 	for w := range workers {
 		all.Go(func() {
-			errs[w] = g.fill(r, channels, b.clone(), scale, first, blocks*w/workers, blocks*(w+1)/workers)
+			errs[w] = g.fill(opt.Context, r, channels, b.clone(), scale, first, blocks*w/workers, blocks*(w+1)/workers)
 		})
 	}
 	all.Wait()
@@ -120,7 +123,7 @@ const readAhead = 1 << 16
 
 // fill computes rows from … to-1 with a transform of its own. The power of a
 // bin times its scale is its amplitude squared; the bins begin at first.
-func (g *Spectrogram) fill(r *Recording, channels []picked, b *blockTransform, scale []float64, first, from, to int) error {
+func (g *Spectrogram) fill(ctx context.Context, r *Recording, channels []picked, b *blockTransform, scale []float64, first, from, to int) error {
 	batch := 1
 	if g.Hop < g.Len {
 		batch = max(1, (readAhead-g.Len)/g.Hop+1)
@@ -141,6 +144,9 @@ func (g *Spectrogram) fill(r *Recording, channels []picked, b *blockTransform, s
 			}
 		}
 		for j := range rows {
+			if err := ended(ctx); err != nil {
+				return err
+			}
 			clear(sum)
 			for _, x := range sound {
 				b.weigh(x[j*g.Hop : j*g.Hop+g.Len])

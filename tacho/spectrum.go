@@ -1,6 +1,7 @@
 package tacho
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"math/cmplx"
@@ -27,6 +28,8 @@ type SpectrumOptions struct {
 	// channels, 1 is the first, MixDown the mean of all. It is not used for
 	// bare samples.
 	Channel int
+	// Context, if not nil, ends long work early: the error is its own.
+	Context context.Context
 }
 
 // Spectrum is how the strength of a sound is spread over frequency: one value
@@ -70,8 +73,14 @@ func NewSpectrum(x []float64, fs float64, opt SpectrumOptions) (*Spectrum, error
 	if err != nil {
 		return nil, err
 	}
+	if err := ended(opt.Context); err != nil {
+		return nil, err
+	}
 	b := s.blockTransform(opt.RemoveMean)
 	for start := 0; start+s.N <= len(x); start += hop {
+		if err := ended(opt.Context); err != nil {
+			return nil, err
+		}
 		b.add(x[start : start+s.N])
 	}
 	s.finish(b)
@@ -90,10 +99,16 @@ func (r *Recording) Spectrum(opt SpectrumOptions) (*Spectrum, error) {
 	if err != nil {
 		return nil, fmt.Errorf("%s: %w", r.Name, err)
 	}
+	if err := ended(opt.Context); err != nil {
+		return nil, err
+	}
 	b := s.blockTransform(opt.RemoveMean)
 	block, spare := make([]float64, s.N), make([]float64, s.N)
 	for start := 0; start+s.N <= r.Frames; start += hop {
 		for _, c := range channels {
+			if err := ended(opt.Context); err != nil {
+				return nil, err
+			}
 			if err := c.read(r, start, block, spare); err != nil {
 				return nil, err
 			}

@@ -62,7 +62,7 @@ func TestOpenWith(t *testing.T) {
 	for _, name := range []string{"stereo24.flac", "plain.mp3", "mono.ogg", "long.wav"} {
 		path := filepath.Join("testdata", "odd", name)
 		last, calls := 0.0, 0
-		if _, err := OpenWith(path, OpenOptions{Progress: func(done float64) {
+		if _, err := OpenWith(path, Watch{Progress: func(done float64) {
 			if done < last || done > 1 {
 				t.Errorf("%s: progress %v after %v", name, done, last)
 			}
@@ -73,7 +73,7 @@ func TestOpenWith(t *testing.T) {
 		}
 		ctx, cancel := context.WithCancel(context.Background())
 		cancel()
-		if rec, err := OpenWith(path, OpenOptions{Context: ctx}); !errors.Is(err, context.Canceled) {
+		if rec, err := OpenWith(path, Watch{Context: ctx}); !errors.Is(err, context.Canceled) {
 			t.Errorf("%s: called off, and gives %v, %v", name, rec, err)
 		}
 	}

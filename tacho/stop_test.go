@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"rotorhum/tacho"
+	"rotorhum/tacho/figure"
 	"rotorhum/tacho/synth"
 )
 
@@ -83,6 +84,120 @@ func TestFollowStopsWhereverItIs(t *testing.T) {
 		time.Sleep(time.Millisecond)
 	}
 	t.Errorf("%d goroutines before, %d after", before, runtime.NumGoroutine())
+}
+
+// Every other call that may take long gives up as soon: what it takes to stop is
+// counted in looks, so that the test does not depend on the machine.
+func TestLongCallsStop(t *testing.T) {
+	rec := pushes(t, 4)
+	tone, err := synth.Scene{Rate: 8000, Seconds: 8, Seed: 3,
+		Rotors: []synth.Rotor{{Pulses: 5, Profile: synth.CoastDown(30, synth.Friction{Coulomb: 1, Viscous: 0.1})}}, Noise: []synth.Noise{{SNR: 20}}}.Make()
+	if err != nil {
+		t.Fatal(err)
+	}
+	coast, err := tacho.NewRecording("coast", 8000, tone.Samples...)
+	if err != nil {
+		t.Fatal(err)
+	}
+	track, err := tacho.Follow(coast, tacho.Options{Pulses: 5})
+	if err != nil || len(track.Points) == 0 {
+		t.Fatal(track, err)
+	}
+	rotor := tacho.Rotor{Pulses: 5}
+	m, err := tacho.NewMeasurement(coast, rotor, track)
+	if err != nil {
+		t.Fatal(err)
+	}
+	spectrum, err := rec.Spectrum(tacho.SpectrumOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	gram, err := rec.Spectrogram(tacho.SpectrogramOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	length := tacho.Measured(1, 0.1, "m", "ruler")
+	busy := synth.Scene{Rate: 8000, Seconds: 20, Seed: 5, ClockPPM: 10,
+		Rotors: []synth.Rotor{{Pulses: 5, Profile: synth.Steady(12), Jet: &synth.Jet{LevelDB: -10}}, {Pulses: 3, Profile: synth.Steady(7)}},
+		Voices: []synth.Voice{{}}, Music: []synth.Music{{}}, Clicks: []synth.Clicks{{PerSecond: 5}},
+		Room: &synth.Room{RT60: 0.3}, Noise: []synth.Noise{{SNR: 20, Gust: 3}, synth.Pink(20)}, Mains: []synth.Mains{{Hz: 50}},
+		Channels: []synth.Channel{{}, {Delay: 0.0001234}}, Microphone: &synth.Microphone{HighPass: 50}, Clip: 0.01,
+		GainControl: &synth.GainControl{Strength: 0.5, Steps: []synth.GainStep{{T: 1, Gain: -3}}},
+		Codec:       &synth.Codec{Low: 300, High: 3400, Companded: true}}
+	for _, c := range []struct {
+		what  string
+		least int // looks in the whole call
+		call  func(ctx context.Context) error
+	}{
+		{"FindFamily", 10, func(ctx context.Context) error {
+			_, err := tacho.FindFamily(rec, tacho.Options{Pulses: 5, Context: ctx})
+			return err
+		}},
+		{"Spectrum of blocks", 100, func(ctx context.Context) error {
+			_, err := rec.Spectrum(tacho.SpectrumOptions{Len: 2048, Context: ctx})
+			return err
+		}},
+		{"NewSpectrum", 5, func(ctx context.Context) error {
+			_, err := tacho.NewSpectrum(rec.Channel(1), rec.Rate, tacho.SpectrumOptions{Len: 1 << 15, Context: ctx})
+			return err
+		}},
+		{"Spectrogram", 100, func(ctx context.Context) error {
+			_, err := rec.Spectrogram(tacho.SpectrogramOptions{Context: ctx})
+			return err
+		}},
+		{"FindBeat", 100, func(ctx context.Context) error {
+			_, err := tacho.FindBeatWith(track, rotor, tacho.BeatSteady, 0.5, 10, tacho.Watch{Context: ctx})
+			return err
+		}},
+		{"FitCoastDown", 1000, func(ctx context.Context) error {
+			_, err := tacho.FitCoastDownWith(track, rotor, 0, 0, tacho.Watch{Context: ctx})
+			return err
+		}},
+		{"MonteCarlo", 50, func(ctx context.Context) error {
+			_, err := tacho.MonteCarloWith(tacho.Watch{Context: ctx}, "m", func(x []float64) float64 { return x[0] }, 200_000, 1, length)
+			return err
+		}},
+		{"Make", 100, func(ctx context.Context) error {
+			_, err := busy.MakeWith(synth.Watch{Context: ctx})
+			return err
+		}},
+		{"Waveform", 3, func(ctx context.Context) error {
+			_, err := figure.Waveform(rec, figure.View{Context: ctx})
+			return err
+		}},
+		{"figure of a spectrum", 100, func(ctx context.Context) error {
+			_, err := figure.Spectrum(spectrum, nil, figure.View{Context: ctx})
+			return err
+		}},
+		{"figure of a spectrogram", 100, func(ctx context.Context) error {
+			_, err := figure.Spectrogram(gram, nil, figure.View{Context: ctx})
+			return err
+		}},
+		{"Story", 100, func(ctx context.Context) error {
+			_, err := figure.StoryWith(coast, m, tacho.Watch{Context: ctx})
+			return err
+		}},
+	} {
+		all := &looks{Context: context.Background()}
+		_ = c.call(all) // FindBeat may find none
+		if all.count < c.least {
+			t.Errorf("%s: %d looks in the whole call, want at least %d", c.what, all.count, c.least)
+			continue
+		}
+		const points = 7
+		for i := range points + 1 {
+			l := &looks{Context: context.Background(), end: 1 + (all.count-1)*i/(points+1)}
+			err := c.call(l)
+			if !errors.Is(err, context.Canceled) {
+				t.Errorf("%s, ended at look %d of %d: error %v", c.what, l.end, all.count, err)
+			}
+			// What is left of a fit or a recording may look on, but does nothing
+			// more; a tenth of the work would be too much.
+			if more, most := l.count-l.end, max(runtime.GOMAXPROCS(0)+2, all.count/10); more > most {
+				t.Errorf("%s, ended at look %d of %d: %d more", c.what, l.end, all.count, more)
+			}
+		}
+	}
 }
 
 // The longest time between two looks is how long an interrupt may have to wait.

@@ -75,6 +75,7 @@ func init() {
 			"Truth":       reflect.TypeFor[p.Truth](),
 			"Unsteady":    reflect.TypeFor[p.Unsteady](),
 			"Voice":       reflect.TypeFor[p.Voice](),
+			"Watch":       reflect.TypeFor[p.Watch](),
 			"Wow":         reflect.TypeFor[p.Wow](),
 		},
 		Untypeds: map[string]string{

@@ -78,7 +78,7 @@ func (o measureOptions) measure(stdout io.Writer, measured func()) (*tacho.Measu
 	}
 	// Reading a long file takes about a fifth of the time.
 	const reading = 0.2
-	opening := tacho.OpenOptions{Context: o.options.Context}
+	opening := tacho.Watch{Context: o.options.Context}
 	if show := o.options.Progress; show != nil {
 		opening.Progress = func(done float64) { show(reading * done) }
 		o.options.Progress = func(done float64) { show(reading + (1-reading)*done) }

@@ -3,11 +3,12 @@ package figure
 import (
 	"image"
 	"math"
-	"sort"
 
 	"gonum.org/v1/plot/text"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
+
+	"rotorhum/tacho/internal/rank"
 )
 
 // heatmap is a picture of levels in dB, row 0 at the top.
@@ -73,8 +74,7 @@ func (h *heatmap) bar(data draw.Canvas, label string) {
 	uprightLabel(data, left+width+5+24, label)
 }
 
-// quantile returns the q-quantile of x, which it sorts.
+// quantile returns the q-quantile of x, whose order it changes.
 func quantile(x []float64, q float64) float64 {
-	sort.Float64s(x)
-	return x[int(q*float64(len(x)-1)+0.5)]
+	return rank.Select(x, int(q*float64(len(x)-1)+0.5))
 }

@@ -46,7 +46,10 @@ func Spectrogram(sg *tacho.Spectrogram, track *tacho.Track, view ...View) (*Pict
 	if err != nil {
 		return nil, err
 	}
-	hm := pane.heatmap(sg, v.Width, v.Height)
+	hm, err := pane.heatmap(sg, v)
+	if err != nil {
+		return nil, fmt.Errorf("figure: %w", err)
+	}
 	if !hm.setRange() {
 		return nil, fmt.Errorf("figure: the spectrogram is silent: there is nothing to draw")
 	}
@@ -115,14 +118,17 @@ func paneOf(sg *tacho.Spectrogram, v View, highest float64) (pane, error) {
 // data area. Where several bins or blocks fall on one pixel it shows the
 // loudest, so that no line is lost; where they are sparse it joins them by
 // straight lines in dB.
-func (p pane) heatmap(sg *tacho.Spectrogram, width, height int) *heatmap {
-	h := &heatmap{width: 2 * (width - 180), height: 2 * (height - 110)}
+func (p pane) heatmap(sg *tacho.Spectrogram, v View) (*heatmap, error) {
+	h := &heatmap{width: 2 * (v.Width - 180), height: 2 * (v.Height - 110)}
 	h.level = make([]float64, h.width*h.height)
 	hop, df := float64(sg.Hop)/sg.Fs, sg.Fs/float64(sg.FFTLen)
 	columns := scanOf(p.t[0], p.t[1], sg.Times[0], hop, len(sg.Times), h.width)
 	rows := scanOf(p.f[0], p.f[1], sg.Freqs[0], df, len(sg.Freqs), h.height)
 	block := make([]float64, len(sg.Freqs))
 	for x, c := range columns {
+		if err := v.ended(); err != nil {
+			return nil, err
+		}
 		for k := range block {
 			block[k] = c.pick(func(i int) float64 { return sg.DB(i, k) })
 		}
@@ -130,7 +136,7 @@ func (p pane) heatmap(sg *tacho.Spectrogram, width, height int) *heatmap {
 			h.level[(h.height-1-y)*h.width+x] = r.pick(func(k int) float64 { return block[k] })
 		}
 	}
-	return h
+	return h, nil
 }
 
 // scan says which of many values fall on one pixel: those from first to last,

@@ -51,7 +51,7 @@ func Spectrum(spec *tacho.Spectrum, family *tacho.Family, view ...View) (*Pictur
 	if x[0] >= x[1] {
 		return nil, fmt.Errorf("figure: the spectrum ends at %g Hz, below the view's %g Hz", half, x[0])
 	}
-	levels, low, high, err := levelsOf(spec, x, v.Width)
+	levels, low, high, err := levelsOf(v, spec, x)
 	if err != nil {
 		return nil, err
 	}
@@ -94,10 +94,10 @@ type level struct{ f, lo, hi float64 }
 // levelsOf returns the levels in dB between the frequencies x: one for each bin
 // if they are few, else one for each of two columns per pixel. Silent bins
 // stand at minus infinity. low is a level that a tenth of the bins lie below.
-func levelsOf(spec *tacho.Spectrum, x [2]float64, width int) (levels []level, low, high float64, err error) {
+func levelsOf(v View, spec *tacho.Spectrum, x [2]float64) (levels []level, low, high float64, err error) {
 	first, last := max(0, int(math.Floor(x[0]/spec.DF))), min(spec.Len()-1, int(math.Ceil(x[1]/spec.DF)))
 	n := last - first + 1
-	columns := 2 * width
+	columns := 2 * v.Width
 	if n <= 2*columns {
 		columns = n
 	}
@@ -105,6 +105,9 @@ func levelsOf(spec *tacho.Spectrum, x [2]float64, width int) (levels []level, lo
 	high = math.Inf(-1)
 	var sounding []float64
 	for i := range levels {
+		if err := v.ended(); err != nil {
+			return nil, 0, 0, fmt.Errorf("figure: %w", err)
+		}
 		from, to := first+i*n/columns, first+(i+1)*n/columns
 		l := level{float64(spec.Freq(from)+spec.Freq(to-1)) / 2, math.Inf(1), math.Inf(-1)}
 		for k := from; k < to; k++ {

@@ -1,6 +1,7 @@
 package figure
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"path/filepath"
@@ -19,10 +20,23 @@ import (
 // for. It returns an error if m holds no track, and those of the other
 // constructors.
 func Story(rec *tacho.Recording, m *tacho.Measurement) ([]*Picture, error) {
+	return StoryWith(rec, m, tacho.Watch{})
+}
+
+// StoryWith is [Story] for a long recording: it can be stopped, and show its
+// progress picture by picture.
+func StoryWith(rec *tacho.Recording, m *tacho.Measurement, w tacho.Watch) ([]*Picture, error) {
+	told := func(done float64) {
+		if w.Progress != nil {
+			w.Progress(done)
+		}
+	}
+	defer told(1)
+	view := View{Context: w.Context}
 	if m == nil || m.Track == nil {
 		return nil, fmt.Errorf("figure: the measurement holds no track; make it with tacho.Measure")
 	}
-	wave, err := Waveform(rec)
+	wave, err := Waveform(rec, view)
 	if err != nil {
 		return nil, err
 	}
@@ -30,24 +44,29 @@ func Story(rec *tacho.Recording, m *tacho.Measurement) ([]*Picture, error) {
 	if math.IsInf(rec.PeakDBFS, -1) {
 		return pictures, nil
 	}
+	told(0.25)
 	lowest, highest := tones(m.Track)
-	sg, err := rec.Spectrogram(storyBlocks(rec, lowest, highest))
+	blocks := storyBlocks(rec, lowest, highest)
+	blocks.Context = w.Context
+	sg, err := rec.Spectrogram(blocks)
 	if err != nil {
 		return nil, fmt.Errorf("figure: %w", err)
 	}
-	over, err := Spectrogram(sg, m.Track)
+	over, err := Spectrogram(sg, m.Track, view)
 	if err != nil {
 		return nil, err
 	}
 	pictures = append(pictures, over)
+	told(0.5)
 	peak, err := m.Track.Peak()
 	if err != nil {
 		return pictures, nil
 	}
-	lines, err := topLines(rec, m, peak)
+	lines, err := topLines(rec, m, peak, w.Context)
 	if err != nil {
 		return nil, err
 	}
+	told(0.75)
 	var marked *tacho.PeakSpeed
 	if m.Peak != nil {
 		marked = peak
@@ -100,12 +119,12 @@ func storyBlocks(rec *tacho.Recording, lowest, highest float64) tacho.Spectrogra
 
 // topLines draws the spectrum around the top speed, or of all blocks of a
 // steady recording, with the family marked.
-func topLines(rec *tacho.Recording, m *tacho.Measurement, peak *tacho.PeakSpeed) (*Picture, error) {
+func topLines(rec *tacho.Recording, m *tacho.Measurement, peak *tacho.PeakSpeed, ctx context.Context) (*Picture, error) {
 	family := m.Track.Top
 	if m.Track.Steady != nil {
 		family = m.Track.Steady
 	}
-	view := View{Title: fmt.Sprintf("Spectrum of %s", filepath.Base(rec.Name))}
+	view := View{Title: fmt.Sprintf("Spectrum of %s", filepath.Base(rec.Name)), Context: ctx}
 	part := rec
 	if m.Peak != nil {
 		// Ten periods on either side: lines well parted, speed hardly changed.
@@ -118,7 +137,7 @@ func topLines(rec *tacho.Recording, m *tacho.Measurement, peak *tacho.PeakSpeed)
 		view.Title = fmt.Sprintf("Spectrum around the peak, %.2f to %.2f s", from, to)
 	}
 	n := min(part.Frames, 1<<int(math.Round(math.Log2(math.Min(40/peak.Tone.X+0.2, 1.5)*rec.Rate))))
-	spec, err := part.Spectrum(tacho.SpectrumOptions{Len: n, FFTLen: 4 * n})
+	spec, err := part.Spectrum(tacho.SpectrumOptions{Len: n, FFTLen: 4 * n, Context: ctx})
 	if err != nil {
 		return nil, fmt.Errorf("figure: %w", err)
 	}

@@ -1,6 +1,7 @@
 package figure
 
 import (
+	"context"
 	"fmt"
 	"math"
 
@@ -20,6 +21,16 @@ type View struct {
 	// Width and Height are in CSS pixels; 0 stands for 800 and for a height
 	// that suits the picture.
 	Width, Height int
+	// Context, if not nil, ends long work early: the error is its own.
+	Context context.Context
+}
+
+// ended returns the error of the view's context once that has ended.
+func (v View) ended() error {
+	if v.Context == nil {
+		return nil
+	}
+	return v.Context.Err()
 }
 
 // Limits of a picture's sides in CSS pixels: below the first there is no room

@@ -42,7 +42,7 @@ func Waveform(rec *tacho.Recording, view ...View) (*Picture, error) {
 	spans := make([][]span, lanes)
 	largest := 0.0
 	for ch := range spans {
-		if spans[ch], err = spansOf(rec, ch, from, end, v.Width); err != nil {
+		if spans[ch], err = spansOf(v, rec, ch, from, end); err != nil {
 			return nil, fmt.Errorf("figure: %w", err)
 		}
 		for _, s := range spans[ch] {
@@ -102,10 +102,10 @@ type span struct{ t, lo, hi float64 }
 
 // spansOf returns the samples of channel ch from frame from to end as spans: a
 // span for each sample if there are few, else one for each of 1.5 columns per
-// pixel.
-func spansOf(rec *tacho.Recording, ch, from, end, width int) ([]span, error) {
+// pixel of the view.
+func spansOf(v View, rec *tacho.Recording, ch, from, end int) ([]span, error) {
 	n := end - from
-	columns := width + width/2
+	columns := v.Width + v.Width/2
 	if n <= 4*columns {
 		columns = n
 	}
@@ -116,6 +116,9 @@ func spansOf(rec *tacho.Recording, ch, from, end, width int) ([]span, error) {
 	}
 	block := make([]float64, min(n, 1<<16))
 	for done := 0; done < n; {
+		if err := v.ended(); err != nil {
+			return nil, err
+		}
 		got, err := rec.Block(ch, from+done, block[:min(len(block), n-done)])
 		if err != nil {
 			return nil, err

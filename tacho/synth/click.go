@@ -16,11 +16,11 @@ type Clicks struct {
 }
 
 // addTo adds clicks of usual peak amplitude peak to x.
-func (c Clicks) addTo(x []float64, peak, fs float64, src *rand.Rand) {
+func (c Clicks) addTo(w *work, x []float64, peak, fs float64, src *rand.Rand) {
 	if c.PerSecond == 0 {
 		return
 	}
-	for at := src.ExpFloat64() / c.PerSecond; at*fs < float64(len(x)); at += src.ExpFloat64() / c.PerSecond {
+	for at := src.ExpFloat64() / c.PerSecond; at*fs < float64(len(x)) && w.err() == nil; at += src.ExpFloat64() / c.PerSecond {
 		f := math.Min(0.4*fs, 600*math.Pow(8, src.Float64())) // 0.6 to 4.8 kHz
 		decay := 0.001 * math.Pow(6, src.Float64())           // 1 to 6 ms
 		size := peak * math.Exp(0.5*src.NormFloat64())

@@ -19,12 +19,12 @@ type Codec struct {
 }
 
 // apply returns x as it comes out of the codec, without delay.
-func (c Codec) apply(x []float64, fs float64) []float64 {
+func (c Codec) apply(w *work, x []float64, fs float64) []float64 {
 	if c.Low > 0 || c.High > 0 {
-		x = centred(x, bandPass(c.Low, c.High, fs))
+		x = centred(w, x, bandPass(c.Low, c.High, fs))
 	}
 	if c.Companded {
-		compand(x)
+		compand(w, x)
 	}
 	return x
 }
@@ -53,15 +53,15 @@ func bandPass(low, high, fs float64) []float64 {
 }
 
 // centred returns x convolved with an odd number of taps, without their delay.
-func centred(x, h []float64) []float64 {
+func centred(w *work, x, h []float64) []float64 {
 	half := len(h) / 2
 	long := make([]float64, len(x)+half)
 	copy(long, x)
-	return convolve(long, h)[half:]
+	return convolve(w, long, h)[half:]
 }
 
 // compand rounds x, in place, to the steps of an 8-bit mu-law line.
-func compand(x []float64) {
+func compand(w *work, x []float64) {
 	full := 0.0
 	for _, v := range x {
 		full = math.Max(full, math.Abs(v))
@@ -70,9 +70,12 @@ func compand(x []float64) {
 		return
 	}
 	const mu = 255
-	for i, v := range x {
-		code := math.Round(127 * math.Log1p(mu*math.Abs(v)/full) / math.Log1p(mu))
-		x[i] = math.Copysign(full*math.Expm1(code/127*math.Log1p(mu))/mu, v)
+	for from, to := range w.pieces(len(x)) {
+		for i := from; i < to; i++ {
+			v := x[i]
+			code := math.Round(127 * math.Log1p(mu*math.Abs(v)/full) / math.Log1p(mu))
+			x[i] = math.Copysign(full*math.Expm1(code/127*math.Log1p(mu))/mu, v)
+		}
 	}
 }
 

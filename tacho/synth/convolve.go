@@ -4,7 +4,7 @@ import "gonum.org/v1/gonum/dsp/fourier"
 
 // convolve returns the first len(x) samples of x convolved with h, by transforms
 // of blocks whose results overlap and add. h must not be empty.
-func convolve(x, h []float64) []float64 {
+func convolve(w *work, x, h []float64) []float64 {
 	block := 1024
 	for block < len(h) {
 		block *= 2
@@ -16,7 +16,7 @@ func convolve(x, h []float64) []float64 {
 	filter := fft.Coefficients(nil, buf)
 	spectrum := make([]complex128, len(filter))
 	y := make([]float64, len(x))
-	for at := 0; at < len(x); at += block {
+	for at := 0; at < len(x) && w.err() == nil; at += block {
 		clear(buf)
 		copy(buf, x[at:min(len(x), at+block)])
 		spectrum = fft.Coefficients(spectrum, buf)

@@ -5,6 +5,8 @@ import (
 	"math"
 	"math/rand/v2"
 	"sort"
+
+	"rotorhum/tacho/internal/rank"
 )
 
 // clip limits all channels, in place, to the size that the given part of all
@@ -17,8 +19,7 @@ func clip(samples [][]float64, part float64) {
 			sizes = append(sizes, math.Abs(v))
 		}
 	}
-	sort.Float64s(sizes)
-	limit := sizes[min(len(sizes)-1, int(math.Floor(float64(len(sizes))*(1-part))))]
+	limit := rank.Select(sizes, min(len(sizes)-1, int(math.Floor(float64(len(sizes))*(1-part)))))
 	if limit == 0 {
 		return
 	}

@@ -28,34 +28,36 @@ type GainStep struct {
 }
 
 // apply changes all channels together, in place.
-func (g GainControl) apply(samples [][]float64, fs float64) {
+func (g GainControl) apply(w *work, samples [][]float64, fs float64) {
 	if len(g.Steps) > 0 {
-		g.turnKnob(samples, fs)
+		g.turnKnob(w, samples, fs)
 	}
 	if g.Strength > 0 {
-		g.pump(samples, fs)
+		g.pump(w, samples, fs)
 	}
 }
 
 // turnKnob applies the steps; each takes 2 ms, so that it does not click.
-func (g GainControl) turnKnob(samples [][]float64, fs float64) {
+func (g GainControl) turnKnob(w *work, samples [][]float64, fs float64) {
 	gain, goal, next := 1.0, 1.0, 0
 	slew := 1 - math.Exp(-1/(0.002*fs))
-	for i := range samples[0] {
-		for next < len(g.Steps) && float64(i) >= g.Steps[next].T*fs {
-			goal = math.Sqrt(dB(g.Steps[next].Gain))
-			next++
-		}
-		gain += slew * (goal - gain)
-		for _, x := range samples {
-			x[i] *= gain
+	for from, to := range w.pieces(len(samples[0])) {
+		for i := from; i < to; i++ {
+			for next < len(g.Steps) && float64(i) >= g.Steps[next].T*fs {
+				goal = math.Sqrt(dB(g.Steps[next].Gain))
+				next++
+			}
+			gain += slew * (goal - gain)
+			for _, x := range samples {
+				x[i] *= gain
+			}
 		}
 	}
 }
 
 // pump follows the power of the loudest channel, fast upwards and slowly
 // downwards, and steers it towards its mean over the recording.
-func (g GainControl) pump(samples [][]float64, fs float64) {
+func (g GainControl) pump(w *work, samples [][]float64, fs float64) {
 	attack, release, limit := g.Attack, g.Release, g.MaxGain
 	if attack == 0 {
 		attack = 0.02
@@ -80,19 +82,21 @@ func (g GainControl) pump(samples [][]float64, fs float64) {
 	up, down := 1-math.Exp(-1/(attack*fs)), 1-math.Exp(-1/(release*fs))
 	floor := mean / dB(limit/g.Strength)
 	power := mean
-	for i := range samples[0] {
-		now := 0.0
-		for _, x := range samples {
-			now = math.Max(now, x[i]*x[i])
-		}
-		if now > power {
-			power += up * (now - power)
-		} else {
-			power += down * (now - power)
-		}
-		gain := math.Pow(mean/math.Max(power, floor), g.Strength/2)
-		for _, x := range samples {
-			x[i] *= gain
+	for from, to := range w.pieces(len(samples[0])) {
+		for i := from; i < to; i++ {
+			now := 0.0
+			for _, x := range samples {
+				now = math.Max(now, x[i]*x[i])
+			}
+			if now > power {
+				power += up * (now - power)
+			} else {
+				power += down * (now - power)
+			}
+			gain := math.Pow(mean/math.Max(power, floor), g.Strength/2)
+			for _, x := range samples {
+				x[i] *= gain
+			}
 		}
 	}
 }

@@ -47,7 +47,7 @@ func (p *player) startJet(st *stage, index int) *jetting {
 		j.stir = func(fr float64) float64 { return blades.loudness(fr, top) }
 	}
 	n := Noise{Slope: j.Slope, Low: j.Low, High: j.High}
-	j.noise = n.render(stream(st.scene.Seed, streamJet, index), 1, st.fs, len(st.dry))
+	j.noise = n.render(st.work, stream(st.scene.Seed, streamJet, index), 1, st.fs, len(st.dry))
 	return j
 }
 

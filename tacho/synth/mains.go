@@ -22,7 +22,7 @@ type Mains struct {
 var usualHum = [...]float64{0.6, 1, 0.25, 0.45, 0.15, 0.25, 0.08, 0.12, 0.05}
 
 // addTo adds the hum to x, sampled at fs, with total power power.
-func (m Mains) addTo(x []float64, power, fs float64, seed uint64, index int) {
+func (m Mains) addTo(w *work, x []float64, power, fs float64, seed uint64, index int) {
 	h := m.Harmonics
 	if len(h) == 0 {
 		h = usualHum[:]
@@ -41,8 +41,10 @@ func (m Mains) addTo(x []float64, power, fs float64, seed uint64, index int) {
 		return
 	}
 	t, g := newTimbre(lines), math.Sqrt(power/sum)
-	for i := range x {
-		x[i] += g * t.at(math.Mod(m.Hz*float64(i)/fs, 1), 0)
+	for from, to := range w.pieces(len(x)) {
+		for i := from; i < to; i++ {
+			x[i] += g * t.at(math.Mod(m.Hz*float64(i)/fs, 1), 0)
+		}
 	}
 }
 

@@ -16,16 +16,16 @@ type Microphone struct {
 }
 
 // apply filters x in place.
-func (m Microphone) apply(x []float64, fs float64) {
+func (m Microphone) apply(w *work, x []float64, fs float64) {
 	order := m.Order
 	if order == 0 {
 		order = 2
 	}
 	if m.HighPass > 0 {
-		butterworth(x, m.HighPass, fs, order, true)
+		butterworth(w, x, m.HighPass, fs, order, true)
 	}
 	if m.LowPass > 0 {
-		butterworth(x, m.LowPass, fs, order, false)
+		butterworth(w, x, m.LowPass, fs, order, false)
 	}
 }
 
@@ -34,13 +34,13 @@ func (m Microphone) apply(x []float64, fs float64) {
 // with the corner frequency kept in its place.
 //
 // Source: the transform and the pole angles are textbook material.
-func butterworth(x []float64, corner, fs float64, order int, high bool) {
-	w := math.Tan(math.Pi * corner / fs)
-	for k := 0; k < order/2; k++ {
+func butterworth(w *work, x []float64, corner, fs float64, order int, high bool) {
+	c := math.Tan(math.Pi * corner / fs)
+	for k := 0; k < order/2 && w.err() == nil; k++ {
 		damp := 2 * math.Sin(math.Pi*float64(2*k+1)/float64(2*order))
-		a0 := 1 + damp*w + w*w
-		a1, a2 := 2*(w*w-1)/a0, (1-damp*w+w*w)/a0
-		b0, b1 := w*w/a0, 2*w*w/a0
+		a0 := 1 + damp*c + c*c
+		a1, a2 := 2*(c*c-1)/a0, (1-damp*c+c*c)/a0
+		b0, b1 := c*c/a0, 2*c*c/a0
 		if high {
 			b0, b1 = 1/a0, -2/a0
 		}
@@ -52,10 +52,10 @@ func butterworth(x []float64, corner, fs float64, order int, high bool) {
 		}
 	}
 	if order%2 == 1 {
-		a1 := (w - 1) / (w + 1)
-		b0, b1 := w/(w+1), w/(w+1)
+		a1 := (c - 1) / (c + 1)
+		b0, b1 := c/(c+1), c/(c+1)
 		if high {
-			b0, b1 = 1/(w+1), -1/(w+1)
+			b0, b1 = 1/(c+1), -1/(c+1)
 		}
 		var x1, y1 float64
 		for i, v := range x {

@@ -27,7 +27,7 @@ type Music struct {
 var pentatonic = [...]int{0, 2, 4, 7, 9}
 
 // render returns n samples of the tune with mean power 1.
-func (m Music) render(src *rand.Rand, fs float64, n int) []float64 {
+func (m Music) render(w *work, src *rand.Rand, fs float64, n int) []float64 {
 	x := make([]float64, n)
 	amps := m.Harmonics
 	if len(amps) == 0 {
@@ -52,7 +52,7 @@ func (m Music) render(src *rand.Rand, fs float64, n int) []float64 {
 			for i, a := range amps {
 				lines = append(lines, Line{Order: i + 1, Amplitude: a, Phase: 2 * math.Pi * src.Float64()})
 			}
-			note(x[at:min(n, at+last)], newTimbre(lines), f, fs, m.Plucked)
+			note(w, x[at:min(n, at+last)], newTimbre(lines), f, fs, m.Plucked)
 			at += max(1, last)
 			degree = min(max(0, degree+src.IntN(5)-2), 2*len(pentatonic)-1)
 		}
@@ -61,18 +61,20 @@ func (m Music) render(src *rand.Rand, fs float64, n int) []float64 {
 }
 
 // note adds one note that fills x, with soft ends of 15 ms.
-func note(x []float64, t timbre, f, fs float64, plucked bool) {
+func note(w *work, x []float64, t timbre, f, fs float64, plucked bool) {
 	soft := math.Min(0.015*fs, float64(len(x))/3)
-	for i := range x {
-		edge := math.Min(float64(i), float64(len(x)-i))
-		g := 1.0
-		if edge < soft {
-			g = 0.5 - 0.5*math.Cos(math.Pi*edge/soft)
+	for from, to := range w.pieces(len(x)) {
+		for i := from; i < to; i++ {
+			edge := math.Min(float64(i), float64(len(x)-i))
+			g := 1.0
+			if edge < soft {
+				g = 0.5 - 0.5*math.Cos(math.Pi*edge/soft)
+			}
+			if plucked {
+				g *= math.Exp(-float64(i) / (0.35 * fs))
+			}
+			x[i] += g * t.at(math.Mod(f*float64(i)/fs, 1), f/fs)
 		}
-		if plucked {
-			g *= math.Exp(-float64(i) / (0.35 * fs))
-		}
-		x[i] += g * t.at(math.Mod(f*float64(i)/fs, 1), f/fs)
 	}
 }
 

@@ -42,10 +42,14 @@ func Brown(snr float64) Noise { return Noise{SNR: snr, Slope: -6.020599913279623
 
 // WhiteNoise returns n independent Gaussian samples with mean 0 and standard
 // deviation sd, drawn from src. n must not be negative.
-func WhiteNoise(src *rand.Rand, sd float64, n int) []float64 {
+func WhiteNoise(src *rand.Rand, sd float64, n int) []float64 { return whiteNoise(nil, src, sd, n) }
+
+func whiteNoise(w *work, src *rand.Rand, sd float64, n int) []float64 {
 	x := make([]float64, n)
-	for i := range x {
-		x[i] = sd * src.NormFloat64()
+	for from, to := range w.pieces(n) {
+		for i := from; i < to; i++ {
+			x[i] = sd * src.NormFloat64()
+		}
 	}
 	return x
 }
@@ -59,37 +63,48 @@ func WhiteNoise(src *rand.Rand, sd float64, n int) []float64 {
 // 0 for no edge. The shape is exact: it is made bin by bin on a transform at
 // least as long as n. There is no power at zero frequency.
 func ColouredNoise(src *rand.Rand, sd, slope, low, high, fs float64, n int) []float64 {
+	return colouredNoise(nil, src, sd, slope, low, high, fs, n)
+}
+
+func colouredNoise(w *work, src *rand.Rand, sd, slope, low, high, fs float64, n int) []float64 {
 	size := transformSize(n)
 	half := size/2 + 1
 	gain := make([]float64, half)
 	total := 0.0
 	power := slope / 10 / math.Log10(2) // density ~ f^power
-	for k := 1; k < half-1; k++ {
-		f := float64(k) * fs / float64(size)
-		d := 1.0
-		if power != 0 {
-			d = math.Pow(f/1000, power)
+	for from, to := range w.pieces(half - 1) {
+		for k := max(1, from); k < to; k++ {
+			f := float64(k) * fs / float64(size)
+			d := 1.0
+			if power != 0 {
+				d = math.Pow(f/1000, power)
+			}
+			if low > 0 {
+				x := low / f
+				d /= 1 + x*x*x*x
+			}
+			if high > 0 {
+				x := f / high
+				x *= x
+				d /= 1 + x*x*x*x
+			}
+			gain[k] = math.Sqrt(d)
+			total += d
 		}
-		if low > 0 {
-			x := low / f
-			d /= 1 + x*x*x*x
-		}
-		if high > 0 {
-			x := f / high
-			x *= x
-			d /= 1 + x*x*x*x
-		}
-		gain[k] = math.Sqrt(d)
-		total += d
 	}
 	x := make([]float64, n)
-	if total == 0 || n == 0 {
+	if total == 0 || n == 0 || w.err() != nil {
 		return x
 	}
 	spectrum := make([]complex128, half)
 	scale := sd / (2 * math.Sqrt(total))
-	for k := 1; k < half-1; k++ {
-		spectrum[k] = complex(scale*gain[k]*src.NormFloat64(), scale*gain[k]*src.NormFloat64())
+	for from, to := range w.pieces(half - 1) {
+		for k := max(1, from); k < to; k++ {
+			spectrum[k] = complex(scale*gain[k]*src.NormFloat64(), scale*gain[k]*src.NormFloat64())
+		}
+	}
+	if w.err() != nil {
+		return x
 	}
 	// Both halves of the spectrum together, 2 Re(X exp(...)), have a variance of
 	// 4 scale² gain² in every bin.
@@ -114,16 +129,16 @@ func transformSize(n int) int {
 }
 
 // render returns n samples of the noise with standard deviation sd.
-func (v Noise) render(src *rand.Rand, sd, fs float64, n int) []float64 {
+func (v Noise) render(w *work, src *rand.Rand, sd, fs float64, n int) []float64 {
 	var x []float64
 	if v.Slope == 0 && v.Low == 0 && v.High == 0 {
-		x = WhiteNoise(src, sd, n)
+		x = whiteNoise(w, src, sd, n)
 	} else {
 		low := v.Low
 		if low == 0 && v.Slope != 0 {
 			low = 10
 		}
-		x = ColouredNoise(src, sd, v.Slope, low, v.High, fs, n)
+		x = colouredNoise(w, src, sd, v.Slope, low, v.High, fs, n)
 	}
 	if v.Gust > 0 {
 		rate := v.GustRate
@@ -131,8 +146,10 @@ func (v Noise) render(src *rand.Rand, sd, fs float64, n int) []float64 {
 			rate = 0.5
 		}
 		swell := newSwell(src, v.Gust, rate/2, rate*2, float64(n)/fs)
-		for i := range x {
-			x[i] *= swell.at(float64(i) / fs)
+		for from, to := range w.pieces(n) {
+			for i := from; i < to; i++ {
+				x[i] *= swell.at(float64(i) / fs)
+			}
 		}
 	}
 	return x

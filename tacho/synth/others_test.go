@@ -42,7 +42,7 @@ func TestVoiceSoundsAtItsPitch(t *testing.T) {
 	const fs = 16000.0
 	src := Source(11)
 	v := Voice{Pitch: 120}
-	x := v.render(src, fs, 16000*10)
+	x := v.render(nil, src, fs, 16000*10)
 	script := v.script(Source(11), int(10/voiceFrame))
 	right, all := 0, 0
 	for k := 12; k+12 < len(script); k++ {
@@ -86,7 +86,7 @@ func TestVoiceSoundsAtItsPitch(t *testing.T) {
 // 261.6256 Hz, E4 329.6276, G4 391.9954 (equal temperament, many tables).
 func TestMusicKeepsToTheScale(t *testing.T) {
 	const fs = 8000.0
-	x := Music{Harmonics: []float64{1}, Low: 261, Tempo: 60}.render(Source(4), fs, 8000*20)
+	x := Music{Harmonics: []float64{1}, Low: 261, Tempo: 60}.render(nil, Source(4), fs, 8000*20)
 	if p := energyOf(x) / float64(len(x)); math.Abs(p-1) > 1e-9 {
 		t.Errorf("mean power %v, want 1", p)
 	}

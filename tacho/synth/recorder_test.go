@@ -39,7 +39,7 @@ func TestMicrophoneRollsOffLikeButterworth(t *testing.T) {
 				if c.want < -120 {
 					continue // below the rounding of the tone itself
 				}
-				got := gainAt(func(x []float64) []float64 { c.mic.apply(x, fs); return x }, f, fs)
+				got := gainAt(func(x []float64) []float64 { c.mic.apply(nil, x, fs); return x }, f, fs)
 				if math.Abs(got-c.want) > 0.01 {
 					t.Errorf("%s of order %d at %v Hz: %.3f dB, want %.3f", c.name, order, f, got, c.want)
 				}
@@ -50,7 +50,7 @@ func TestMicrophoneRollsOffLikeButterworth(t *testing.T) {
 
 func TestCodecKeepsItsBand(t *testing.T) {
 	const fs = 44100.0
-	apply := func(x []float64) []float64 { return Codec{Low: 300, High: 3400}.apply(x, fs) }
+	apply := func(x []float64) []float64 { return Codec{Low: 300, High: 3400}.apply(nil, x, fs) }
 	for f, inside := range map[float64]bool{100: false, 220: false, 380: true, 1000: true, 3300: true, 3500: false, 8000: false} {
 		got := gainAt(apply, f, fs)
 		if inside && math.Abs(got) > 0.05 || !inside && got > -60 {
@@ -74,7 +74,7 @@ func TestCompandingRoundsInProportion(t *testing.T) {
 		x := ToneAt(1003, level, 0, 8000, 8000)
 		x[0] = 1 // full scale
 		y := append([]float64(nil), x...)
-		compand(y)
+		compand(nil, y)
 		diff := 0.0
 		for i := range x {
 			diff += (x[i] - y[i]) * (x[i] - y[i])
@@ -89,12 +89,12 @@ func TestGainControlEvensOut(t *testing.T) {
 	const fs = 8000
 	soft := ToneAt(200, 0.05, 0, fs, 4*fs)
 	x := append(append([]float64(nil), soft...), ToneAt(200, 0.5, 0, fs, 4*fs)...)
-	GainControl{Strength: 1, Release: 0.3}.apply([][]float64{x}, fs)
+	GainControl{Strength: 1, Release: 0.3}.apply(nil, [][]float64{x}, fs)
 	if got := 10 * math.Log10(energyOf(x[7*fs:])/energyOf(x[3*fs:4*fs])); math.Abs(got) > 1 {
 		t.Errorf("20 dB apart before, %.2f dB apart after full evening out", got)
 	}
 	x = append(append([]float64(nil), soft...), ToneAt(200, 0.5, 0, fs, 4*fs)...)
-	GainControl{Strength: 0.5, Release: 0.3}.apply([][]float64{x}, fs)
+	GainControl{Strength: 0.5, Release: 0.3}.apply(nil, [][]float64{x}, fs)
 	if got := 10 * math.Log10(energyOf(x[7*fs:])/energyOf(x[3*fs:4*fs])); math.Abs(got-10) > 1 {
 		t.Errorf("20 dB apart before, %.2f dB after evening out by half", got)
 	}
@@ -107,7 +107,7 @@ func TestGainControlEvensOut(t *testing.T) {
 func TestGainSteps(t *testing.T) {
 	const fs = 8000
 	x := Tone(200, fs, 3*fs)
-	GainControl{Steps: []GainStep{{T: 1, Gain: -6}, {T: 2, Gain: 3}}}.apply([][]float64{x}, fs)
+	GainControl{Steps: []GainStep{{T: 1, Gain: -6}, {T: 2, Gain: 3}}}.apply(nil, [][]float64{x}, fs)
 	for i, want := range []float64{0, -6, 3} {
 		got := 10 * math.Log10(energyOf(x[i*fs+fs/2:(i+1)*fs])/(fs/4))
 		if math.Abs(got-want) > 0.01 {

@@ -19,7 +19,7 @@ func TestRoomRingsOnAsLongAsItSays(t *testing.T) {
 		// as fast. Listen below.
 		low := append([]float64(nil), h...)
 		low[0] = 0
-		butterworth(low, 1000, fs, 8, false)
+		butterworth(nil, low, 1000, fs, 8, false)
 		toCome := make([]float64, len(h)+1)
 		for i := len(h) - 1; i >= 0; i-- {
 			toCome[i] = toCome[i+1] + low[i]*low[i]
@@ -70,7 +70,7 @@ func TestConvolveEqualsTheSum(t *testing.T) {
 	src := Source(8)
 	for _, c := range []struct{ n, taps int }{{1, 1}, {10, 3}, {3, 10}, {1024, 1024}, {1025, 1024}, {5000, 700}, {2500, 3000}} {
 		x, h := WhiteNoise(src, 1, c.n), WhiteNoise(src, 1, c.taps)
-		got := convolve(x, h)
+		got := convolve(nil, x, h)
 		for i := range x {
 			want := 0.0
 			for k := 0; k < len(h) && k <= i; k++ {

@@ -93,11 +93,15 @@ const maxSamples = 1 << 29
 
 // Make returns the recording. The same scene always gives the same recording.
 // It returns an error that names the field when the scene makes no sense.
-func (s Scene) Make() (*Take, error) {
+func (s Scene) Make() (*Take, error) { return s.MakeWith(Watch{}) }
+
+// MakeWith is [Scene.Make] for a long recording: it can show its progress and be
+// stopped.
+func (s Scene) MakeWith(w Watch) (*Take, error) {
 	if err := s.check(); err != nil {
 		return nil, err
 	}
-	st, err := s.stage()
+	st, err := s.stage(w)
 	if err != nil {
 		return nil, err
 	}
@@ -106,7 +110,10 @@ func (s Scene) Make() (*Take, error) {
 	for c := range take.Samples {
 		take.Samples[c] = st.hear(c)
 	}
-	gain := s.record(take)
+	gain := s.record(st.work, take)
+	if err := st.err(); err != nil {
+		return nil, err
+	}
 	take.LinePower, take.NoisePower = st.linePower*gain*gain, st.noisePower*gain*gain
 	for i, p := range st.players {
 		truth := p.truth(gain)
@@ -121,10 +128,13 @@ func (s Scene) Make() (*Take, error) {
 
 // record passes the channels through the recorder, in place. It returns the
 // factor by which the last stage scaled them.
-func (s Scene) record(take *Take) float64 {
+func (s Scene) record(w *work, take *Take) float64 {
 	fs := float64(s.Rate)
+	if w.err() != nil {
+		return 1
+	}
 	if s.GainControl != nil {
-		s.GainControl.apply(take.Samples, fs)
+		s.GainControl.apply(w, take.Samples, fs)
 	}
 	if s.Clip > 0 {
 		clip(take.Samples, s.Clip)
@@ -134,7 +144,7 @@ func (s Scene) record(take *Take) float64 {
 	}
 	if s.Codec != nil {
 		for c, x := range take.Samples {
-			take.Samples[c] = s.Codec.apply(x, fs)
+			take.Samples[c] = s.Codec.apply(w, x, fs)
 		}
 	}
 	gain := 1.0

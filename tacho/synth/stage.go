@@ -7,6 +7,7 @@ import (
 
 // stage is a scene about to be performed: everything compiled and sized.
 type stage struct {
+	*work
 	scene    Scene
 	fs       float64 // samples per second that the recorder really takes
 	n        int     // samples of the recording
@@ -30,8 +31,9 @@ type player struct {
 	gain   float64 // set by perform
 }
 
-func (s Scene) stage() (*stage, error) {
+func (s Scene) stage(w Watch) (*stage, error) {
 	st := &stage{
+		work:     &work{Watch: w},
 		scene:    s,
 		fs:       float64(s.Rate) * (1 + s.ClockPPM*1e-6),
 		n:        int(math.Round(s.Seconds * float64(s.Rate))),
@@ -55,6 +57,7 @@ func (s Scene) stage() (*stage, error) {
 		}
 		st.players = append(st.players, p)
 	}
+	st.parts = len(st.players) + len(s.Voices) + len(s.Music) + len(s.Clicks) + len(st.channels)*(1+len(s.Noise)+len(s.Mains))
 	return st, nil
 }
 
@@ -121,16 +124,20 @@ func (st *stage) perform() {
 		if jet != nil {
 			add(st.dry, jet.out, st.amplitude(jet.LevelDB))
 		}
+		st.finish()
 	}
 	seed, n := st.scene.Seed, len(st.dry)
 	for i, v := range st.scene.Voices {
-		add(st.dry, v.render(stream(seed, streamVoice, i), st.fs, n), st.amplitude(v.LevelDB))
+		add(st.dry, v.render(st.work, stream(seed, streamVoice, i), st.fs, n), st.amplitude(v.LevelDB))
+		st.finish()
 	}
 	for i, m := range st.scene.Music {
-		add(st.dry, m.render(stream(seed, streamMusic, i), st.fs, n), st.amplitude(m.LevelDB))
+		add(st.dry, m.render(st.work, stream(seed, streamMusic, i), st.fs, n), st.amplitude(m.LevelDB))
+		st.finish()
 	}
 	for i, c := range st.scene.Clicks {
-		c.addTo(st.dry, st.amplitude(c.LevelDB), st.fs, stream(seed, streamClicks, i))
+		c.addTo(st.work, st.dry, st.amplitude(c.LevelDB), st.fs, stream(seed, streamClicks, i))
+		st.finish()
 	}
 }
 
@@ -162,34 +169,36 @@ func (p *player) play(tone []float64, jet *jetting, st *stage, index int) float6
 	before := p.curve(-float64(st.lead) * h)
 	fr, loudness := math.NaN(), 0.0
 	power, turning := 0.0, 0
-	for i := range tone {
-		t := float64(i-st.lead) * h
-		now := p.curve(t)
-		if i > 0 {
-			turn += (before + now) / 2 * h
-			turn -= math.Floor(turn)
-		}
-		before = now
-		if now != fr {
-			fr, loudness = now, p.loudness(now, top)
-		}
-		gain := loudness
-		if beat != nil {
-			gain *= beat.step(fr, h)
-		}
-		if waver != nil {
-			gain *= waver.at(float64(i) * h)
-		}
-		if jet != nil {
-			jet.blow(i, t, turn, fr)
-		}
-		if loudness == 0 {
-			continue
-		}
-		tone[i] += gain * p.timbre.at(turn, fr*h)
-		if fr >= restFraction*top {
-			power += gain * gain * p.timbre.powerAt(fr*h)
-			turning++
+	for from, to := range st.pieces(len(tone)) {
+		for i := from; i < to; i++ {
+			t := float64(i-st.lead) * h
+			now := p.curve(t)
+			if i > 0 {
+				turn += (before + now) / 2 * h
+				turn -= math.Floor(turn)
+			}
+			before = now
+			if now != fr {
+				fr, loudness = now, p.loudness(now, top)
+			}
+			gain := loudness
+			if beat != nil {
+				gain *= beat.step(fr, h)
+			}
+			if waver != nil {
+				gain *= waver.at(float64(i) * h)
+			}
+			if jet != nil {
+				jet.blow(i, t, turn, fr)
+			}
+			if loudness == 0 {
+				continue
+			}
+			tone[i] += gain * p.timbre.at(turn, fr*h)
+			if fr >= restFraction*top {
+				power += gain * gain * p.timbre.powerAt(fr*h)
+				turning++
+			}
 		}
 	}
 	if turning == 0 {
@@ -203,19 +212,20 @@ func (st *stage) hear(c int) []float64 {
 	ch := st.channels[c]
 	sound := st.dry
 	if room := st.scene.Room; room != nil {
-		sound = convolve(sound, room.response(stream(st.scene.Seed, streamRoom, c), st.fs))
+		sound = convolve(st.work, sound, room.response(stream(st.scene.Seed, streamRoom, c), st.fs))
 	}
 	x := make([]float64, st.n)
 	gain := math.Sqrt(dB(ch.Gain))
 	if ch.Inverted {
 		gain = -gain
 	}
-	delayed(x, sound, float64(st.lead)-ch.Delay*st.fs, gain)
+	delayed(st.work, x, sound, float64(st.lead)-ch.Delay*st.fs, gain)
 	st.addNoise(x, c, false)
 	if m := st.scene.Microphone; m != nil {
-		m.apply(x, st.fs)
+		m.apply(st.work, x, st.fs)
 	}
 	st.addNoise(x, c, true)
+	st.finish()
 	return x
 }
 
@@ -235,12 +245,14 @@ func (st *stage) addNoise(x []float64, c int, electronic bool) {
 		if !v.Common {
 			which += c
 		}
-		add(x, v.render(stream(seed, streamNoise, which), sd, st.fs, st.n), 1)
+		add(x, v.render(st.work, stream(seed, streamNoise, which), sd, st.fs, st.n), 1)
+		st.finish()
 	}
 	for i, m := range st.scene.Mains {
 		if m.Electronic == electronic {
 			a := st.amplitude(m.LevelDB)
-			m.addTo(x, a*a, st.fs, seed, i)
+			m.addTo(st.work, x, a*a, st.fs, seed, i)
+			st.finish()
 		}
 	}
 }

@@ -82,7 +82,7 @@ func (v Voice) script(src *rand.Rand, n int) []mouth {
 }
 
 // render returns n samples of the voice; its mean power while it speaks is 1.
-func (v Voice) render(src *rand.Rand, fs float64, n int) []float64 {
+func (v Voice) render(w *work, src *rand.Rand, fs float64, n int) []float64 {
 	x := make([]float64, n)
 	per := voiceFrame * fs
 	script := v.script(src, int(float64(n)/per)+2)
@@ -93,32 +93,34 @@ func (v Voice) render(src *rand.Rand, fs float64, n int) []float64 {
 	// The mouth follows the script with this time constant.
 	follow := 1 - math.Exp(-1/4.0)
 	frame := -1
-	for i := range x {
-		if k := int(float64(i) / per); k != frame {
-			frame = k
-			next := script[k]
-			now.pitch += follow * (next.pitch - now.pitch)
-			now.pitch *= 1 + 0.006*src.NormFloat64()
-			now.voiced += follow * (next.voiced - now.voiced)
-			now.hiss += 2 * follow * (next.hiss - now.hiss)
-			now.hissAt = next.hissAt
-			for j := range throat {
-				now.formant[j] += follow * (next.formant[j] - now.formant[j])
-				throat[j].tune(now.formant[j], 50+0.05*now.formant[j], fs)
+	for from, to := range w.pieces(len(x)) {
+		for i := from; i < to; i++ {
+			if k := int(float64(i) / per); k != frame {
+				frame = k
+				next := script[k]
+				now.pitch += follow * (next.pitch - now.pitch)
+				now.pitch *= 1 + 0.006*src.NormFloat64()
+				now.voiced += follow * (next.voiced - now.voiced)
+				now.hiss += 2 * follow * (next.hiss - now.hiss)
+				now.hissAt = next.hissAt
+				for j := range throat {
+					now.formant[j] += follow * (next.formant[j] - now.formant[j])
+					throat[j].tune(now.formant[j], 50+0.05*now.formant[j], fs)
+				}
+				teeth.tune(math.Min(now.hissAt, 0.42*fs), 900, fs)
 			}
-			teeth.tune(math.Min(now.hissAt, 0.42*fs), 900, fs)
+			phase += now.pitch / fs
+			phase -= math.Floor(phase)
+			flow := glottis(phase)
+			y := now.voiced * (flow - lastFlow) * fs / 1000
+			lastFlow = flow
+			hiss := src.NormFloat64()
+			y += 0.02 * now.voiced * hiss
+			for j := range throat {
+				y = throat[j].step(y)
+			}
+			x[i] = y + now.hiss*teeth.step(hiss)
 		}
-		phase += now.pitch / fs
-		phase -= math.Floor(phase)
-		flow := glottis(phase)
-		y := now.voiced * (flow - lastFlow) * fs / 1000
-		lastFlow = flow
-		hiss := src.NormFloat64()
-		y += 0.02 * now.voiced * hiss
-		for j := range throat {
-			y = throat[j].step(y)
-		}
-		x[i] = y + now.hiss*teeth.step(hiss)
 	}
 	return speakingPower(x, fs)
 }
