@@ -14,7 +14,7 @@ const leastSeconds, leastEvidence = 0.35, 14.0
 // decide makes a state of what was followed.
 func (t *tracker) decide(f *followed, c path.Course, s *memory, now float64, h *hum) state {
 	l := t.lock
-	l.knots, l.at = f.motion, f.at
+	l.knots = f.motion
 	end := f.motion[len(f.motion)-1]
 	if !(end.Omega > 0) || f.faded(now) {
 		t.lock = nil
@@ -25,29 +25,47 @@ func (t *tracker) decide(f *followed, c path.Course, s *memory, now float64, h *
 	if err := t.weigh(f, s, now); err != nil {
 		return state{why: err.Error()}
 	}
+	out := state{run: l.run, factor: l.factor}
+	l.settle(&out, now)
+	end = l.knots[len(l.knots)-1]
 	hz := end.Omega / (2 * math.Pi)
 	switch {
 	case h.near(hz) && f.still():
-		return state{why: "a steady tone at the frequency of the electric supply"}
+		out.why = "a steady tone at the frequency of the electric supply"
 	case hz < float64(t.opt.Range.Lo) || hz > float64(t.opt.Range.Hi):
-		return state{why: "a hum outside the range of pulse rates"}
+		out.why = "a hum outside the range of pulse rates"
 	case !l.heard && (age < leastSeconds || c.Evidence < leastEvidence || !l.weights.known()):
-		return state{why: begins}
+		out.why = begins
 	case !l.temper.rotorlike(age):
 		l.heard = false
-		return state{why: "what is heard wavers like a voice"}
-	}
-	l.heard = true
-	out := state{heard: true, run: l.run, hz: hz, u: math.Sqrt(end.OmegaVar) / (2 * math.Pi), snr: f.snr()}
-	for i, m := range l.knots {
-		p := point{l.at[i], m.Omega / (2 * math.Pi), math.Sqrt(m.OmegaVar) / (2 * math.Pi)}
-		if p.t <= now-settleSeconds {
-			out.settled = p
-		} else {
-			out.tail = append(out.tail, p)
-		}
+		out.why = "what is heard wavers like a voice"
+	default:
+		l.heard = true
+		out.heard, out.hz, out.u, out.snr = true, hz, end.point().u, f.snr()
 	}
 	return out
+}
+
+// settle moves what has come to be known from both sides into the past.
+func (l *lock) settle(s *state, now float64) {
+	for _, k := range l.knots {
+		switch {
+		case k.t > now-settleSeconds:
+			s.tail = append(s.tail, k.point())
+		case len(l.past) == 0 || k.t > l.past[len(l.past)-1].t+1e-4:
+			l.past = append(l.past, k)
+			s.settled = append(s.settled, k.point())
+		}
+	}
+	old := 0
+	for old < len(l.past) && l.past[old].t < now-pastSeconds {
+		old++
+	}
+	l.past = append(l.past[:0], l.past[old:]...)
+	// what is in the past is not said twice
+	for len(l.knots) > 1 && len(l.past) > 0 && l.knots[0].t <= l.past[len(l.past)-1].t {
+		l.knots = l.knots[1:]
+	}
 }
 
 // still reports whether the rate hardly changes.
@@ -68,7 +86,7 @@ func (f *followed) faded(now float64) bool {
 	b := f.fit.Blocks
 	var before, after, n, k float64
 	for i := range b {
-		if len(b)-i <= 2 || f.at[i] > now-fadeSeconds {
+		if len(b)-i <= 2 || f.motion[i+f.lead].t > now-fadeSeconds {
 			after += f.excess(i)
 			k++
 		} else {

@@ -5,7 +5,6 @@ import (
 
 	"rotorhum/tacho/internal/path"
 	"rotorhum/tacho/internal/phase"
-	"rotorhum/tacho/internal/sound"
 )
 
 // refineSeconds and refineCycles say how far back the sound is looked at for the
@@ -14,6 +13,9 @@ const (
 	refineSeconds, refineCycles = 0.5, 16.0
 	mostSeconds                 = 1.2
 )
+
+// edgeSeconds is how near to the beginning of the sound a course is taken to it.
+const edgeSeconds = 0.3
 
 // line is a straight line through the logarithm of the rates of the steps around
 // one: the rate there and its slope in shares per second.
@@ -56,8 +58,13 @@ func (t *tracker) guess(c path.Course, now float64) (phase.Course, float64) {
 		}
 	}
 	t.runs++
-	t.lock = &lock{since: float64(c.Steps[0].Moment) * frameHop, ratio: 1, run: t.runs}
+	t.lock = &lock{since: float64(c.Steps[0].Moment) * frameHop, ratio: 1, factor: 1, run: t.runs}
 	var out phase.Course
+	if first, slope := line(c.Steps, 0, 4); c.Steps[0].Moment > 0 && t.lock.since < edgeSeconds {
+		// frames that reach over the beginning of the sound are half empty
+		out.T = append(out.T, 0)
+		out.Rate = append(out.Rate, first*math.Exp(-math.Max(-3, math.Min(3, slope))*t.lock.since))
+	}
 	for i, s := range c.Steps {
 		rate, _ := line(c.Steps, i, 4)
 		out.T = append(out.T, float64(s.Moment)*frameHop)
@@ -82,43 +89,49 @@ func simplest(r float64) float64 {
 
 // rateAt returns the rate of the lock at time t.
 func (l *lock) rateAt(t float64) float64 {
-	k := len(l.at) - 1
-	for k > 0 && l.at[k-1] >= t {
+	list := l.knots
+	if len(l.past) > 0 && t < list[0].t {
+		list = l.past
+	}
+	k := len(list) - 1
+	for k > 0 && list[k-1].t >= t {
 		k--
 	}
-	m := l.knots[k]
-	return math.Max(0.3*m.Omega, m.Omega+m.Alpha*(t-l.at[k])) / (2 * math.Pi)
+	m := list[k]
+	return math.Max(0.3*m.Omega, m.Omega+m.Alpha*(t-m.t)) / (2 * math.Pi)
 }
 
 // carried returns the course of the lock, carried on to now.
 func (l *lock) carried(now float64) phase.Course {
 	var c phase.Course
-	for i, m := range l.knots {
-		c.T = append(c.T, l.at[i])
-		c.Rate = append(c.Rate, m.Omega/(2*math.Pi))
+	see := func(t, rate float64) {
+		if n := len(c.T); n == 0 || t > c.T[n-1]+1e-4 {
+			c.T, c.Rate = append(c.T, t), append(c.Rate, rate)
+		}
 	}
-	if now > l.at[len(l.at)-1] {
-		c.T = append(c.T, now)
-		c.Rate = append(c.Rate, l.rateAt(now))
+	for _, list := range [][]knot{l.past, l.knots} {
+		for _, k := range list {
+			see(k.t, k.Omega/(2*math.Pi))
+		}
 	}
+	see(now, l.rateAt(now))
 	return c
 }
 
 // followed is a course, refined.
 type followed struct {
 	fit *phase.Result
-	// motion is that at every block and, last, at the newest sample; at are the
-	// times since the start of listening.
-	motion []phase.Smooth
-	at     []float64
+	// motion is that at every block, with the newest sample last, and the first
+	// sample first where the sound begins there.
+	motion []knot
+	lead   int     // knots before the first block
 	origin float64 // where the sound that was looked at begins
 }
 
-// follow refines a course over the newest sound; nil where that is too short.
-func (t *tracker) follow(s *memory, c phase.Course, rough, now float64) (*followed, error) {
-	rate := c.Rate[len(c.Rate)-1]
-	reach := math.Min(mostSeconds, math.Max(refineSeconds, refineCycles/rate))
-	from := math.Max(now-reach, c.T[0]-2/rate)
+// follow refines a course over the newest reach seconds of sound; nil where that
+// is too short.
+func (t *tracker) follow(s *memory, c phase.Course, rough, reach, now float64) (*followed, error) {
+	from := math.Max(0, math.Max(now-reach, c.T[0]))
 	x, first := s.from(int(from * t.fs))
 	origin := float64(first) / t.fs
 	src, err := sourceOf(x, t.fs, t.fs)
@@ -128,16 +141,11 @@ func (t *tracker) follow(s *memory, c phase.Course, rough, now float64) (*follow
 	var local phase.Course
 	for i, at := range c.T {
 		at -= origin
-		if i+1 < len(c.T) && c.T[i+1]-origin <= 0 {
-			continue
-		}
-		if len(local.T) == 0 && at > 0 {
-			local.T, local.Rate = append(local.T, 0), append(local.Rate, c.Rate[i])
-		}
-		if at < 0 {
-			at = 0
-		}
-		if n := len(local.T); n > 0 && at-local.T[n-1] < 1e-4 {
+		switch {
+		case at > 0 && len(local.T) == 0 && i > 0:
+			f := -(c.T[i-1] - origin) / (c.T[i] - c.T[i-1])
+			local.T, local.Rate = append(local.T, 0), append(local.Rate, c.Rate[i-1]+f*(c.Rate[i]-c.Rate[i-1]))
+		case at < 0:
 			continue
 		}
 		local.T, local.Rate = append(local.T, at), append(local.Rate, c.Rate[i])
@@ -145,26 +153,28 @@ func (t *tracker) follow(s *memory, c phase.Course, rough, now float64) (*follow
 	if len(local.T) < 2 {
 		return nil, nil
 	}
-	return t.refine(src, local, rough, origin, now)
-}
-
-func (t *tracker) refine(src *sound.Source, c phase.Course, rough, origin, now float64) (*followed, error) {
-	r, err := phase.Follow(src, c, rough, phase.Options{Harmonics: lineHarmonics, Memory: lineMemory})
+	r, err := phase.Follow(src, local, rough, phase.Options{Harmonics: lineHarmonics, Memory: lineMemory})
 	if err != nil || r == nil {
 		return nil, err
 	}
 	f := &followed{fit: r, origin: origin}
 	n := len(r.Points)
-	end := r.Motion[n-1]
-	points := append(append([]phase.Point(nil), r.Points...), phase.Point{T: now - origin, Var: math.Inf(1)})
-	prior := phase.Prior{Start: r.Motion[0], SD: [3]float64{30, 0.3 * end.Omega, 4 * end.Omega}}
+	start, end := r.Motion[0], r.Motion[n-1]
+	var points []phase.Point
+	if first == 0 && local.T[0] == 0 {
+		f.lead = 1
+		points = append(points, phase.Point{Var: math.Inf(1)})
+		start.Phi -= start.Omega * r.Points[0].T
+	}
+	points = append(append(points, r.Points...), phase.Point{T: now - origin, Var: math.Inf(1)})
+	prior := phase.Prior{Start: start, SD: [3]float64{30, 0.3 * end.Omega, 4 * end.Omega}}
 	least := leastAgility * leastAgility * end.Omega * end.Omega
 	for i := range points {
-		prior.Q = append(prior.Q, math.Max(least, r.QAt(min(i, n-1))))
+		prior.Q = append(prior.Q, math.Max(least, r.QAt(min(max(0, i-f.lead), n-1))))
 	}
-	f.motion, _ = phase.Run(points, prior)
-	for _, p := range points {
-		f.at = append(f.at, p.T+origin)
+	motion, _ := phase.Run(points, prior)
+	for i, m := range motion {
+		f.motion = append(f.motion, knot{points[i].T + origin, m})
 	}
 	return f, nil
 }

@@ -11,6 +11,8 @@ const (
 	// weighEvery is the number of steps between two looks at the multiples,
 	// weighMemory the share of a look that counts at the next.
 	weighEvery, weighMemory = 4, 0.8
+	// weighSeconds is the length of sound that is looked at.
+	weighSeconds = 1.6
 	// changeMind is how much better another multiple must be, in nats, before the
 	// reading leaves the one it has shown.
 	changeMind = 4.0
@@ -87,7 +89,18 @@ func (t *tracker) weigh(f *followed, s *memory, now float64) error {
 	if w.looks > 0 && w.steps%weighEvery != 0 || now-l.since < 0.2 {
 		return nil
 	}
-	o, err := t.orders(f, s)
+	long := f
+	if now-l.since > refineSeconds+0.2 {
+		// the longer the stretch, the finer its lines
+		g, err := t.follow(s, l.carried(now), 0.002, weighSeconds, now)
+		if err != nil {
+			return err
+		}
+		if g != nil {
+			long = g
+		}
+	}
+	o, err := t.orders(long, s)
 	if err != nil || o == nil {
 		return err
 	}
@@ -138,13 +151,14 @@ func (t *tracker) weigh(f *followed, s *memory, now float64) error {
 	k := w.list[best].ratio() / cur
 	w.now = best
 	l.ratio *= k
-	for i := range f.motion {
-		m := &f.motion[i]
-		m.Phi, m.Omega, m.Alpha = k*m.Phi, k*m.Omega, k*m.Alpha
-		m.PhiVar, m.OmegaVar, m.AlphaVar = k*k*m.PhiVar, k*k*m.OmegaVar, k*k*m.AlphaVar
+	for _, list := range [][]knot{l.past, l.knots} {
+		for i := range list {
+			m := &list[i]
+			m.Phi, m.Omega, m.Alpha = k*m.Phi, k*m.Omega, k*m.Alpha
+			m.PhiVar, m.OmegaVar, m.AlphaVar = k*k*m.PhiVar, k*k*m.OmegaVar, k*k*m.AlphaVar
+		}
 	}
-	t.runs++ // another number: another run
-	l.run = t.runs
+	l.factor *= k
 	return nil
 }
 
@@ -168,7 +182,7 @@ func (w *weights) best() int {
 // short.
 func (t *tracker) orders(f *followed, s *memory) (*comb.Orders, error) {
 	z := t.opt.Pulses
-	b, m := f.fit.Blocks, f.motion
+	b, m := f.fit.Blocks, f.motion[f.lead:]
 	turn := func(at float64) float64 {
 		i := 1
 		for i+1 < len(b) && b[i].T < at {

@@ -13,7 +13,8 @@ type summit struct {
 	// those of the run that goes on.
 	sure, now crest
 	run       int
-	heard     int // steps of the run
+	factor    float64
+	heard     int // steps in which the run was claimed
 	tail      []point
 }
 
@@ -22,19 +23,25 @@ const leastRun = 8
 
 // see takes in a state.
 func (s *summit) see(a state) {
-	if !a.heard || a.run != s.run {
+	if a.run != s.run {
 		if s.heard >= leastRun {
 			s.sure.join(s.now)
 		}
 		s.now, s.heard, s.tail = crest{}, 0, nil
+		s.run, s.factor = a.run, a.factor
 	}
-	if !a.heard {
+	if a.run == 0 {
 		return
 	}
-	s.run = a.run
-	s.heard++
-	if a.settled.hz > 0 {
-		s.now.add(a.settled)
+	if k := a.factor / s.factor; k != 1 {
+		s.now.scale(k)
+		s.factor = a.factor
+	}
+	if a.heard {
+		s.heard++
+	}
+	for _, p := range a.settled {
+		s.now.add(p)
 	}
 	s.tail = a.tail
 }
@@ -73,7 +80,22 @@ type weighed struct {
 // crestPoints bounds the memory of a plateau: beyond it neighbours become one.
 const crestPoints = 512
 
-func (c *crest) add(p point) { c.put(weighed{p, 1}) }
+// vague is the relative uncertainty from which on a rate is no candidate.
+const vague = 0.02
+
+func (c *crest) add(p point) {
+	if p.u < vague*p.hz {
+		c.put(weighed{p, 1})
+	}
+}
+
+// scale multiplies all rates.
+func (c *crest) scale(k float64) {
+	for i := range c.points {
+		c.points[i].hz, c.points[i].u = k*c.points[i].hz, k*c.points[i].u
+	}
+	c.high.hz, c.high.u = k*c.high.hz, k*c.high.u
+}
 
 func (c *crest) put(p weighed) {
 	if p.hz > c.high.hz {

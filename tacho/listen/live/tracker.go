@@ -35,12 +35,15 @@ type state struct {
 	why   string
 	hz, u float64 // the pulse rate at the newest sample
 	snr   float64 // dB
-	// run counts the rotors heard so far: a new number is a new start.
+	// run is the number of the stack that is followed, heard or not: another
+	// number is another stack. 0 is none.
 	run int
-	// settled is the rate some time ago, known from both sides; tail what
-	// followed, up to now. Both are there only while a rotor is heard.
-	settled point
-	tail    []point
+	// factor is that by which all rates of this run, those told before as well,
+	// have changed since its start, as another multiple came to be seen as right.
+	factor float64
+	// settled are the rates that have come to be known from both sides since the
+	// step before, tail what followed, up to now.
+	settled, tail []point
 }
 
 // point is a pulse rate at a moment.
@@ -65,12 +68,28 @@ type lock struct {
 	since float64 // when it was first there
 	heard bool    // it was claimed
 	ratio float64 // its rate over the one that the frames read
-	// knots are what is known of its motion at the times at, oldest first.
-	knots   []phase.Smooth
-	at      []float64
-	weights weights
-	temper  temper
+	// factor is its rate over the one that was followed first, as far as that is
+	// a matter of multiples
+	factor float64
+	// past is its motion some time ago, known from both sides; knots what
+	// followed. Both oldest first.
+	past, knots []knot
+	weights     weights
+	temper      temper
 }
+
+// knot is the motion of the first line at a moment.
+type knot struct {
+	t float64
+	phase.Smooth
+}
+
+func (k knot) point() point {
+	return point{k.t, k.Omega / (2 * math.Pi), math.Sqrt(k.OmegaVar) / (2 * math.Pi)}
+}
+
+// pastSeconds is how long a lock remembers its motion.
+const pastSeconds = 2.0
 
 func newTracker(fs float64, opt tacho.Options) *tracker {
 	hi := math.Min(float64(opt.Range.Hi), 0.49*fs)
@@ -94,7 +113,11 @@ func (t *tracker) step(s *memory, at float64, h *hum) state {
 		return state{why: quiet(t.moments)}
 	}
 	guess, rough := t.guess(c, now)
-	f, err := t.follow(s, guess, rough, now)
+	reach := math.Max(refineSeconds, refineCycles/guess.Rate[len(guess.Rate)-1])
+	if len(t.lock.knots) == 0 {
+		reach = mostSeconds
+	}
+	f, err := t.follow(s, guess, rough, math.Min(reach, mostSeconds), now)
 	if err != nil || f == nil {
 		if len(t.lock.knots) == 0 {
 			t.lock = nil
