@@ -64,6 +64,21 @@ func TestFrictionAgainstTextbook(t *testing.T) {
 	closeTo(t, "centrifuge", rest.X, 10, 0.0005)
 	propeller := Friction{Coulomb: Exact(2*perRev, "rev/s²")}
 	closeTo(t, "propeller", must1(propeller.RunDown(Exact(10, "rev/s"), Exact(0, "rev/s"))).X, 31.4, 0.002)
+	// chapter 10.1: a bicycle wheel at 250 rpm stops at -87.3 rad/s² in 0.300 s, and
+	// reaches 250 rpm from rest in 5.00 s at 5.24 rad/s²
+	wheel250 := Exact(250, "rpm")
+	brake := Friction{Coulomb: Exact(87.3*perRev, "rev/s²")}
+	closeTo(t, "bicycle wheel", must1(brake.RunDown(wheel250, Exact(0, "rev/s"))).X, 0.300, 0.002)
+	closeTo(t, "its start", must1(wheel250.To("rad/s")).X/5, 5.24, 0.001)
+	// chapter 10.3: a centrifuge of 20 cm at 10 000 rpm comes to rest in 30 s at
+	// -34.9 rad/s². The book's 35.1 rad/s and 245 m/s² at 29 s come from that rounded
+	// figure; unrounded they are 34.91 and 243.7.
+	for coulomb, want := range map[float64]struct{ speed, load, rel float64 }{34.9: {35.1, 245, 0.0055}, 1000.0 / 3 * math.Pi / 30: {34.9066, 243.69, 1e-5}} {
+		law := Friction{Coulomb: Exact(coulomb*perRev, "rev/s²")}
+		late := must1(law.SpeedAfter(Exact(10000, "rpm"), 29))
+		closeTo(t, "at 29 s", must1(late.To("rad/s")).X, want.speed, want.rel)
+		closeTo(t, "load at 29 s", must1(Rotor{Pulses: 1, Radius: Exact(20, "cm")}.Acceleration(late)).X, want.load, 2.5*want.rel)
+	}
 	// chapter 10.4: helicopter blades of 1067 kg·m² hold 5.26e5 J at 300 rpm
 	blades := must1(RodEndInertia(Exact(50, "kg"), Exact(4, "m"))).Scale(4, "kg·m²")
 	closeTo(t, "blades", blades.X, 1067, 0.0005)

@@ -55,7 +55,7 @@ var (
 	// radius is not known. Measure from the axis to the tip and set Rotor.Radius.
 	ErrRadius = errors.New("tip radius is not known")
 
-	// ErrSyntax says that a text is not a value with a unit.
+	// ErrSyntax says that a text is not a value with a unit, or no note.
 	ErrSyntax = errors.New("not a value")
 )
 

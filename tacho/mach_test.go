@@ -22,6 +22,18 @@ func TestSpeedOfSound(t *testing.T) {
 		v, err := SpeedOfSound(Exact(c.air, "°C"))
 		is(c.source, v, err, c.want, "m/s", c.tolerance)
 	}
+	// Humidity is left out: dry, half damp and saturated air of 20 °C by Cramer's
+	// formula, and the claim of a few tenths of a per cent.
+	for _, damp := range []float64{343.359, 343.987, 344.614} {
+		v, err := SpeedOfSound(Exact(20, "°C"))
+		is("Cramer 1993, 20 °C, damp", v, err, damp, "m/s", 0.0045)
+	}
+	// UP1 17.2: an echo from a wall at 3.00 m comes after 0.0180 s at 5 °C and
+	// after 0.0171 s at 35 °C.
+	for air, want := range map[float64]float64{5: 0.0180, 35: 0.0171} {
+		c, err := SpeedOfSound(Exact(air, "°C"))
+		is("echo", Exact(6, "m").Div(c), err, want, "s", 5e-3)
+	}
 	// c goes with the root of the temperature: half its relative uncertainty.
 	v, err := SpeedOfSound(Measured(20, 2, "°C", "air"))
 	if err != nil {

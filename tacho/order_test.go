@@ -16,14 +16,14 @@ import (
 // through it. A file may use what is declared in its own stage and in earlier
 // ones. A new file must be added here.
 var stages = [][]string{
-	{"doc.go", "errors.go", "observer.go", "watch.go", "options.go", "quantity.go", "format.go", "unit.go", "value.go", "combine.go", "repeated.go", "consensus.go", "simulate.go", "parse.go",
+	{"doc.go", "errors.go", "observer.go", "watch.go", "options.go", "quantity.go", "note.go", "format.go", "unit.go", "value.go", "combine.go", "repeated.go", "consensus.go", "simulate.go", "parse.go",
 		"htmltable.go", "value_show.go"},
 	{"recording.go", "level.go", "open.go", "encoded.go", "detect.go", "spool.go", "wav.go", "wavformat.go", "wavdata.go",
 		"flac.go", "mpegheader.go", "mp3.go", "ogg.go", "vorbis.go", "ffmpeg.go", "options_check.go"},
-	{"window.go", "windowfigure.go", "windowspread.go", "alias.go", "decimate.go", "blocks.go", "weighting.go", "spectrum.go", "linewidth.go", "spectrogram.go"},
+	{"window.go", "windowfigure.go", "windowspread.go", "alias.go", "decimate.go", "blocks.go", "weighting.go", "exposure.go", "spectrum.go", "linewidth.go", "spectrogram.go"},
 	{"interpolate.go", "bound.go", "peak.go", "peakread.go", "family.go", "family_show.go", "familysearch.go", "familysearch_show.go"},
 	{"judge.go", "course.go", "multiples.go", "track.go", "peakspeed.go", "describe.go", "track_show.go", "inspect.go", "inspect_show.go"},
-	{"rotor.go", "bearing.go", "strobe.go", "mach.go", "rimstress.go", "inertia.go", "friction.go", "coastdown.go", "gyroscope.go", "beat.go", "plan.go"},
+	{"rotor.go", "bearing.go", "strobe.go", "mach.go", "doppler.go", "clock.go", "rimstress.go", "inertia.go", "friction.go", "coastdown.go", "gyroscope.go", "beat.go", "plan.go"},
 	{"measurement.go", "measure.go", "caution.go", "report.go", "report_text.go", "report_markdown.go", "report_html.go", "report_json.go"},
 }
 

@@ -52,6 +52,80 @@ func TestPeaksFindDTMF(t *testing.T) {
 	}
 }
 
+// The tones of the North American precise tone plan and of ITU-T E.180 (national
+// lists): dialling 350 and 440 Hz, busy 480 and 620, ringing 440 and 480, 425 in
+// most of Europe. Half a second tells each pair apart.
+func TestPeaksFindCallTones(t *testing.T) {
+	const fs, n = 8000.0, 4000
+	for what, tones := range map[string][]Hertz{"dial": {350, 440}, "busy": {480, 620}, "ringing": {440, 480}, "E.180": {425}} {
+		x := whiteNoise(n, 0.05, 6)
+		for j := range x {
+			for i, f := range tones {
+				x[j] += math.Sin(2*math.Pi*float64(f)*float64(j)/fs + float64(i))
+			}
+		}
+		s, err := NewSpectrum(x, fs, SpectrumOptions{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, p := range s.Peaks(len(tones)) {
+			nearest := math.Inf(1)
+			for _, f := range tones {
+				nearest = math.Min(nearest, math.Abs(float64(p.Freq-f)))
+			}
+			if nearest > 0.05 {
+				t.Errorf("%s: a peak at %v, sent %v", what, p.Freq, tones)
+			}
+		}
+	}
+}
+
+// The special information tone of ITU-T E.180: 950, 1400 and 1800 Hz, a third of a
+// second each, and a second's pause. In a spectrogram each block shows its step.
+func TestSpectrogramShowsSteps(t *testing.T) {
+	const fs = 8000.0
+	steps := []float64{950, 1400, 1800, 0}
+	x := whiteNoise(16000, 1e-3, 8)
+	for j := range x {
+		at := float64(j) / fs
+		if i := int(at / 0.33); i < 3 {
+			x[j] += math.Sin(2 * math.Pi * steps[i] * at)
+		}
+	}
+	rec, err := NewRecording("tones", fs, x)
+	if err != nil {
+		t.Fatal(err)
+	}
+	sg, err := rec.Spectrogram(SpectrogramOptions{Len: 512})
+	if err != nil {
+		t.Fatal(err)
+	}
+	seen := map[float64]int{}
+	for i, at := range sg.Times {
+		step := min(int(at/0.33), 3)
+		if into := at - 0.33*float64(step); into < 0.04 || step < 3 && into > 0.29 {
+			continue // a block that holds two of them
+		}
+		top := 0
+		for k := range sg.Freqs {
+			if sg.DB(i, k) > sg.DB(i, top) {
+				top = k
+			}
+		}
+		switch want := steps[step]; {
+		case want == 0 && sg.DB(i, top) > -40:
+			t.Errorf("%.3f s: %.0f dB at %g Hz in the pause", at, sg.DB(i, top), sg.Freqs[top])
+		case want > 0 && math.Abs(sg.Freqs[top]-want) > fs/512:
+			t.Errorf("%.3f s: loudest at %g Hz, sent %g", at, sg.Freqs[top], want)
+		default:
+			seen[want]++
+		}
+	}
+	if len(seen) != 4 {
+		t.Errorf("blocks of each step: %v", seen)
+	}
+}
+
 // Two close tones, 440 and 480 Hz as in the ringing signal of the North American
 // tone plan, are two peaks once the block is long enough for the window's width,
 // and one hump before. Zero padding is no help.

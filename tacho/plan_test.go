@@ -13,6 +13,11 @@ func TestPlanAgainstBounds(t *testing.T) {
 	one := Plan{Tone: 1000, Amplitudes: []float64{1}, SNR: 10 * math.Log10(0.5), Rate: 48000, ClockPPM: -1}
 	closeTo(t, "tone", must1(one.Uncertainty(0.1)).U(), 0.1125459, 0.005)
 	closeTo(t, "slope", must1(one.SlopeUncertainty(0.1)).U(), 8.71704, 0.005)
+	// 24 000 samples with half the noise: the slope of a chirp is known to 0.0779684
+	// Hz/s; 2000 or 20 000 Hz/s makes no difference to the first.
+	quiet := Plan{Tone: 5000, Amplitudes: []float64{1}, SNR: 10 * math.Log10(2), Rate: 48000, ClockPPM: -1}
+	closeTo(t, "slope of 24 000 samples", must1(quiet.SlopeUncertainty(0.5)).U(), 0.0779684236023473, 0.005)
+	closeTo(t, "tone of 24 000 samples", must1(quiet.Uncertainty(0.5)).U(), 0.005032872694813976, 0.005)
 	stack := Plan{Tone: 1000, Amplitudes: []float64{1, 0.5, 0.25}, SNR: 10 * math.Log10((1+0.25+0.0625)/2), Rate: 48000, ClockPPM: -1}
 	closeTo(t, "stack", must1(stack.Uncertainty(0.1)).U(), 0.0703128, 0.01)
 	s, err := stack.Seconds(0.001)

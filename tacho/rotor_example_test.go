@@ -112,3 +112,45 @@ func ExampleRotor_TipMach() {
 	fmt.Println(mach, err)
 	// Output: 0.01977 ± 0.00016 <nil>
 }
+
+// The whirligig rides past on the handlebar of a bicycle.
+func ExamplePassBy() {
+	c, err := tacho.SpeedOfSound(tacho.Measured(20, 2, "°C", "air"))
+	if err != nil {
+		fmt.Println(err)
+		return
+	}
+	coming, going := tacho.Measured(91.6, 0.1, "Hz", "coming"), tacho.Measured(88.5, 0.1, "Hz", "going")
+	v, tone, err := tacho.PassBy(coming, going, c)
+	fmt.Println(v, err)
+	fmt.Println(tone)
+	// Output:
+	// 5.91 ± 0.27 m/s <nil>
+	// 90.023 ± 0.071 Hz
+}
+
+func ExampleDoppler() {
+	// a microphone carried towards the whirligig at walking pace
+	heard, err := tacho.Doppler(tacho.Exact(90, "Hz"), tacho.Exact(0, "m/s"), tacho.Exact(1.5, "m/s"), tacho.Exact(343.2, "m/s"))
+	fmt.Printf("%.3f %v\n", heard.X, err)
+	// Output: 90.393 <nil>
+}
+
+func ExampleHertz_Note() {
+	name, cents := tacho.Hertz(295.2).Note() // the siren disc: 12 holes, 24.6 rev/s
+	fmt.Printf("%s %+.0f cents\n", name, cents)
+	// Output: D4 +9 cents
+}
+
+func ExampleClockError() {
+	// a time signal of 500 Hz, as a recorder shows it
+	e, err := tacho.ClockError(tacho.Measured(499.981, 0.0005, "Hz", "noise"), tacho.Exact(500, "Hz"))
+	fmt.Println(e, err)
+	// Output: 38.0 ± 1.0 ppm <nil>
+}
+
+func ExampleNoiseLimit_Dose() {
+	percent, err := tacho.NIOSHLimit.Dose(tacho.Exposure{Level: 94, Time: 1800}, tacho.Exposure{Level: 85, Time: 7200})
+	fmt.Printf("%.0f %% of a day %v\n", percent, err)
+	// Output: 75 % of a day <nil>
+}
