@@ -40,6 +40,7 @@ func init() {
 			"Stacks":      reflect.ValueOf(p.Stacks),
 			"Stems":       reflect.ValueOf(p.Stems),
 			"Story":       reflect.ValueOf(p.Story),
+			"StoryWith":   reflect.ValueOf(p.StoryWith),
 			"Values":      reflect.ValueOf(p.Values),
 			"Waveform":    reflect.ValueOf(p.Waveform),
 		},
