@@ -11,13 +11,19 @@ import (
 // evidence (nats).
 const leastSeconds, leastEvidence = 0.35, 14.0
 
+// unclear is the relative standard uncertainty from which on a rate is not shown.
+const unclear = 0.03
+
+// leastNats is the evidence that the lines must have in the fit itself.
+const leastNats = 8.0
+
 // decide makes a state of what was followed.
 func (t *tracker) decide(f *followed, c path.Course, s *memory, now float64, h *hum) state {
 	l := t.lock
 	l.knots = f.motion
 	end := f.motion[len(f.motion)-1]
 	if !(end.Omega > 0) || f.faded(now) {
-		t.lock = nil
+		t.drop()
 		return state{why: "the hum has gone"}
 	}
 	age := now - l.since
@@ -27,6 +33,10 @@ func (t *tracker) decide(f *followed, c path.Course, s *memory, now float64, h *
 	}
 	out := state{run: l.run, factor: l.factor}
 	l.settle(&out, now)
+	if note, ok := l.note(); ok && !l.noted {
+		l.noted = true
+		t.steps.begins(l.since, note)
+	}
 	end = l.knots[len(l.knots)-1]
 	hz := end.Omega / (2 * math.Pi)
 	switch {
@@ -34,11 +44,15 @@ func (t *tracker) decide(f *followed, c path.Course, s *memory, now float64, h *
 		out.why = "a steady tone at the frequency of the electric supply"
 	case hz < float64(t.opt.Range.Lo) || hz > float64(t.opt.Range.Hi):
 		out.why = "a hum outside the range of pulse rates"
+	case end.point().u > unclear*hz || f.nats() < leastNats:
+		out.why = "something hums, but not clearly enough"
 	case !l.heard && (age < leastSeconds || c.Evidence < leastEvidence || !l.weights.known()):
 		out.why = begins
 	case !l.temper.rotorlike(age):
 		l.heard = false
 		out.why = "what is heard wavers like a voice"
+	case t.steps.tune(now):
+		out.why = "what is heard steps like a tune"
 	default:
 		l.heard = true
 		out.heard, out.hz, out.u, out.snr = true, hz, end.point().u, f.snr()
@@ -66,6 +80,24 @@ func (l *lock) settle(s *state, now float64) {
 	for len(l.knots) > 1 && len(l.past) > 0 && l.knots[0].t <= l.past[len(l.past)-1].t {
 		l.knots = l.knots[1:]
 	}
+}
+
+// note returns the rate of the last part of the lock, if that was long and steady
+// enough to be a note; else 0.
+func (l *lock) note() (hz float64, ok bool) {
+	end := l.knots[len(l.knots)-1].t
+	lo, hi, first := math.Inf(1), 0.0, end
+	for _, list := range [][]knot{l.past, l.knots} {
+		for _, k := range list {
+			if k.t >= end-leastNote-0.1 && k.t <= end-0.05 {
+				lo, hi, first = math.Min(lo, k.Omega), math.Max(hi, k.Omega), math.Min(first, k.t)
+			}
+		}
+	}
+	if end-first < leastNote || hi > (1+2*holdNote)*lo {
+		return 0, false
+	}
+	return math.Sqrt(lo*hi) / (2 * math.Pi), true
 }
 
 // still reports whether the rate hardly changes.
@@ -120,6 +152,22 @@ func (f *followed) excess(i int) float64 {
 		return 0
 	}
 	return sum/n - 1
+}
+
+// nats is the evidence of the lines in the blocks that were fitted: the mean excess
+// of each over the noise, in units of its scatter, weighed as a single line.
+func (f *followed) nats() float64 {
+	n := float64(len(f.fit.Blocks)) * 0.75 // neighbouring Hann blocks share noise
+	run, best := 0.0, math.Inf(-1)
+	for m, v := range f.fit.Lines {
+		if v *= math.Sqrt(n); v > 0 {
+			run += sureLine.At(0.3 + v*v/2)
+		} else {
+			run += sureLine.At(0.3)
+		}
+		best = math.Max(best, run-math.Log(float64(m)+2))
+	}
+	return best
 }
 
 // snr is the power of the lines over the noise between them in dB.

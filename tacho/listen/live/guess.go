@@ -57,6 +57,7 @@ func (t *tracker) guess(c path.Course, now float64) (phase.Course, float64) {
 			return l.carried(now), 0.004
 		}
 	}
+	t.drop()
 	t.runs++
 	t.lock = &lock{since: float64(c.Steps[0].Moment) * frameHop, ratio: 1, factor: 1, run: t.runs}
 	var out phase.Course

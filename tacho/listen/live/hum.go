@@ -30,8 +30,9 @@ type hum struct {
 	base  float64
 	theta float64 // phase of the base at the next sample
 	amp   []complex128
-	look  int // the sample at which the next look is due
-	gone  int // looks in a row that found nothing
+	look  int  // the sample at which the next look is due
+	gone  int  // looks in a row that found nothing
+	fresh bool // a hum was found just now
 }
 
 func newHum(fs float64) *hum {
@@ -43,6 +44,7 @@ func newHum(fs float64) *hum {
 func (h *hum) take(x []float64, clean *memory) []float64 {
 	h.heard.add(x)
 	out := append([]float64(nil), x...)
+	h.fresh = false
 	if h.heard.end() >= h.look {
 		h.look += int(humEvery * h.fs)
 		h.find(len(x), clean)
@@ -71,7 +73,7 @@ func (h *hum) find(n int, clean *memory) {
 		h.base = found.Base
 		return
 	}
-	h.base = found.Base
+	h.base, h.fresh = found.Base, true
 	for m := 1; m <= humLines && float64(m)*h.base < 0.45*h.fs; m++ {
 		h.amp = append(h.amp, lineOf(x, float64(m)*h.base/h.fs))
 	}
@@ -131,13 +133,18 @@ func (h *hum) cancel(x []float64) {
 }
 
 // near reports whether f is a line of a supply or half one: one that was found,
-// or, where none was, the usual ones.
+// or, where none was, the usual ones, and as long as nothing can be found yet all
+// of the usual ones' multiples.
 func (h *hum) near(f float64) bool {
 	if h.base != 0 {
 		return (&sound.Hum{Base: h.base}).Near(f)
 	}
-	for _, s := range [...]float64{50, 60, 100, 120} {
-		if math.Abs(f/s-1) < 0.0025 {
+	last := 2.0
+	if float64(h.heard.end()) < (humFirst+0.5)*h.fs {
+		last = 12
+	}
+	for _, s := range [...]float64{50, 60} {
+		if m := math.Round(f / s); m >= 1 && m <= last && math.Abs(f/(m*s)-1) < 0.0025 {
 			return true
 		}
 	}

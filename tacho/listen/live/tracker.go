@@ -60,6 +60,7 @@ type tracker struct {
 	first   int
 	lock    *lock
 	runs    int
+	steps   steps
 }
 
 // lock is the stack of lines that is followed.
@@ -67,6 +68,7 @@ type lock struct {
 	run   int
 	since float64 // when it was first there
 	heard bool    // it was claimed
+	noted bool    // it was steady once, and compared with what was there before
 	ratio float64 // its rate over the one that the frames read
 	// factor is its rate over the one that was followed first, as far as that is
 	// a matter of multiples
@@ -104,12 +106,15 @@ func never() error { return nil }
 func (t *tracker) step(s *memory, at float64, h *hum) state {
 	end := s.end()
 	now := float64(end) / t.fs
+	if h.fresh {
+		t.forget(now)
+	}
 	if err := t.look(s); err != nil {
 		return state{why: err.Error()}
 	}
 	c, ok := t.course()
 	if !ok {
-		t.lock = nil
+		t.drop()
 		return state{why: quiet(t.moments)}
 	}
 	guess, rough := t.guess(c, now)
@@ -120,11 +125,30 @@ func (t *tracker) step(s *memory, at float64, h *hum) state {
 	f, err := t.follow(s, guess, rough, math.Min(reach, mostSeconds), now)
 	if err != nil || f == nil {
 		if len(t.lock.knots) == 0 {
-			t.lock = nil
+			t.drop()
 		}
 		return state{why: begins}
 	}
 	return t.decide(f, c, s, now, h)
+}
+
+// drop lets go of what was followed.
+func (t *tracker) drop() {
+	if l := t.lock; l != nil && len(l.knots) > 0 {
+		hz, _ := l.note()
+		t.steps.left(l.knots[len(l.knots)-1].t, hz)
+	}
+	t.lock = nil
+}
+
+// forgetSeconds is the time that is looked at anew after a hum was noticed.
+const forgetSeconds = 0.5
+
+// forget drops what was made from sound with a hum in it.
+func (t *tracker) forget(now float64) {
+	t.drop()
+	t.first = max(t.first, int((now-forgetSeconds)/frameHop))
+	t.moments = t.moments[:0]
 }
 
 // look takes in the frames that have become due.
@@ -160,7 +184,7 @@ func (t *tracker) look(s *memory) error {
 // course returns the most credible course through the newest frames, if it goes
 // on until now. Its moments are numbered from the start of listening.
 func (t *tracker) course() (path.Course, bool) {
-	if len(t.moments) < 4 {
+	if len(t.moments) < 4 { // too few to be sure of anything
 		return path.Course{}, false
 	}
 	all, err := path.Find(&comb.Frames{Hop: frameHop, Moments: t.moments}, t.rules, never)
