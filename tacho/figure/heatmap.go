@@ -9,6 +9,8 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 
 	"rotorhum/tacho/internal/rank"
+
+	"rotorhum/tacho/internal/hue"
 )
 
 // heatmap is a picture of levels in dB, row 0 at the top.
@@ -43,9 +45,9 @@ func (h *heatmap) setRange() bool {
 
 // image returns the picture as pixels, a byte each.
 func (h *heatmap) image() image.Image {
-	img := image.NewPaletted(image.Rect(0, 0, h.width, h.height), inkPalette)
+	img := image.NewPaletted(image.Rect(0, 0, h.width, h.height), hue.Heat)
 	for i, d := range h.level {
-		img.Pix[i] = shade((d - h.lo) / (h.hi - h.lo))
+		img.Pix[i] = hue.Shade((d - h.lo) / (h.hi - h.lo))
 	}
 	return img
 }

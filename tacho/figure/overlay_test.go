@@ -2,6 +2,7 @@ package figure
 
 import (
 	"image"
+	"image/color"
 	"math"
 	"testing"
 
@@ -86,8 +87,7 @@ func TestSpectrogramShowsTheHum(t *testing.T) {
 	}
 	darkest, row := math.Inf(1), 0
 	for y := 70; y < int(want)+60; y++ { // below the title, above the axis
-		r, g, b, _ := img.At(250, y).RGBA()
-		if l := luminance(r, g, b); l < darkest {
+		if l := float64(color.Gray16Model.Convert(img.At(250, y)).(color.Gray16).Y); l < darkest {
 			darkest, row = l, y
 		}
 	}

@@ -1,4 +1,4 @@
-package figure
+package hue
 
 import (
 	"image/color"
@@ -33,8 +33,8 @@ func TestContrast(t *testing.T) {
 		a, b color.NRGBA
 		want float64
 	}{
-		{"text", ink, paper, 4.5}, {"secondary text", slate, paper, 4.5}, {"number in a disc", paper, buoy, 4.5},
-		{"line", tide, paper, 3}, {"marker", buoy, paper, 3},
+		{"text", Ink, Paper, 4.5}, {"secondary text", Slate, Paper, 4.5}, {"number in a disc", Paper, Buoy, 4.5},
+		{"line", Tide, Paper, 3}, {"marker", Buoy, Paper, 3},
 	} {
 		if got := contrast(c.a, c.b); got < c.want {
 			t.Errorf("%s: contrast %.2f, want at least %g", c.name, got, c.want)
@@ -52,7 +52,7 @@ func TestContrastFormula(t *testing.T) {
 // Louder is always darker, by about the same step of lightness (CIE 1976 L*).
 func TestInkScale(t *testing.T) {
 	star := func(i int) float64 {
-		r, g, b, _ := inkPalette[i].RGBA()
+		r, g, b, _ := Heat[i].RGBA()
 		y := luminance(r, g, b)
 		if y > 216./24389 {
 			return 116*math.Cbrt(y) - 16
@@ -76,7 +76,7 @@ func TestInkScale(t *testing.T) {
 // Ottosson (2020); a code may be off by one.
 func TestOklch(t *testing.T) {
 	polar := func(l, a, b float64) color.NRGBA {
-		return oklch(l, math.Hypot(a, b), math.Atan2(b, a)*180/math.Pi)
+		return OKLCh(l, math.Hypot(a, b), math.Atan2(b, a)*180/math.Pi)
 	}
 	for _, c := range []struct {
 		name    string
