@@ -102,6 +102,9 @@ func InspectFamily(rec *Recording, opt Options) (*FamilySearch, error) {
 		s.Family, err = nil, ErrNoReading
 		s.Reason = "nothing is heard but the hum of the electric supply"
 	}
+	if stop := opt.stopped(); stop != nil {
+		return nil, stop
+	}
 	if err != nil && !errors.Is(err, ErrNoReading) {
 		return nil, err
 	}
@@ -126,7 +129,7 @@ func (s *FamilySearch) see(what any, opt Options) {
 		for _, c := range w.best {
 			s.Candidates = append(s.Candidates, Candidate{T: s.From + s.Seconds/2, Tone: Hertz(c.Rate), Evidence: c.Evidence})
 		}
-		s.trace(w.lo, w.hi)
+		s.trace(w.lo, w.hi, opt)
 	case familyFits:
 		s.Residual, s.ResidualRMS = nil, nil
 		for _, fit := range w {
@@ -164,12 +167,13 @@ func densities(look *comb.Spectrum) (sound, noise [][]float64) {
 	return sound, noise
 }
 
-// trace computes the curve of evidence from lo to hi.
-func (s *FamilySearch) trace(lo, hi float64) {
+// trace computes the curve of evidence from lo to hi, unless the options' context
+// ends.
+func (s *FamilySearch) trace(lo, hi float64, opt Options) {
 	top := s.look.Top()
 	hi = math.Min(hi, top)
 	s.Rates, s.Evidence = nil, nil
-	for cell, f := 0, lo; cell < searchCells; cell++ {
+	for cell, f := 0, lo; cell < searchCells && opt.stopped() == nil; cell++ {
 		end := lo * math.Pow(hi/lo, float64(cell+1)/searchCells)
 		best, where := math.Inf(-1), 0.0
 		for f < end {

@@ -26,7 +26,9 @@ const inMemory = 32 << 20
 // up to 32 MiB of samples stay in memory, more go to a temporary file that
 // vanishes with the Recording. A WAV file of more than 32 MiB is read again
 // whenever samples are asked for: it stays open as long as the Recording is in
-// use and must not be changed meanwhile.
+// use and must not be changed meanwhile. So, whatever a file claims, reading it
+// takes memory for the file and for its samples, 32 MiB of each at most, and some
+// MiB for the work.
 //
 // Errors are of type *[FileError] and of kind ErrNotSound, ErrDamaged,
 // ErrUnsupported, ErrNoSamples or ErrNotFinite, or come from the file system.

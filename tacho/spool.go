@@ -42,6 +42,13 @@ func (s *spool) Write(p []byte) (int, error) {
 		n, err := s.buffer.Write(p)
 		return n, adviseSpace(err)
 	}
+	if need := s.memory.Len() + len(p); need > s.memory.Cap() && need > inMemory/4 {
+		// room for all there may be, at once: growing by doubling would take
+		// three times as much
+		all := bytes.NewBuffer(make([]byte, 0, inMemory))
+		all.Write(s.memory.Bytes())
+		s.memory = *all
+	}
 	return s.memory.Write(p)
 }
 

@@ -133,6 +133,14 @@ func TestLongCallsStop(t *testing.T) {
 			_, err := tacho.FindFamily(rec, tacho.Options{Pulses: 5, Context: ctx})
 			return err
 		}},
+		{"InspectFamily", 100, func(ctx context.Context) error {
+			_, err := tacho.InspectFamily(rec, tacho.Options{Pulses: 5, Context: ctx})
+			return err
+		}},
+		{"Inspect", 300, func(ctx context.Context) error {
+			_, err := tacho.Inspect(rec, tacho.Options{Pulses: 5, Context: ctx})
+			return err
+		}},
 		{"Spectrum of blocks", 100, func(ctx context.Context) error {
 			_, err := rec.Spectrum(tacho.SpectrumOptions{Len: 2048, Context: ctx})
 			return err

@@ -47,6 +47,9 @@ func Candidates(in *tacho.Inspection, view ...View) (*Picture, error) {
 	if !(f[0] > 0 && f[0] < f[1] && t[0] < t[1]) {
 		return nil, fmt.Errorf("figure: no candidate lies between %.4g and %.4g s and %.4g and %.4g Hz: %w", t[0], t[1], f[0], f[1], tacho.ErrTooShort)
 	}
+	if err := v.ended(); err != nil {
+		return nil, err
+	}
 	y := [2]float64{math.Log10(f[0]), math.Log10(f[1])}
 	hm := candidateMap(in, t, y, v)
 
