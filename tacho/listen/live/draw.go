@@ -1,0 +1,230 @@
+package live
+
+import (
+	"bytes"
+	"fmt"
+	"image/png"
+	"math"
+	"strings"
+
+	"rotorhum/tacho"
+)
+
+// The sizes of type of a screen, in CSS pixels: to be read from the last row.
+var (
+	huge   = script{46, true}
+	large  = script{24, true}
+	medium = script{17, false}
+	strong = script{17, true}
+	small  = script{14, false}
+	tiny   = script{11, true}
+)
+
+// The places of a screen, in CSS pixels.
+const (
+	leftRoom, topRoom, bottomRoom = 62, 16, 46
+	panelRoom                     = 292
+	// lineCount is the number of lines of the rotor that are drawn.
+	lineCount = 4
+)
+
+// encoder writes pictures that are seen for a twentieth of a second.
+var encoder = png.Encoder{CompressionLevel: png.BestSpeed}
+
+// PNG returns the picture, of one dot to the CSS pixel.
+func (s *Screen) PNG() ([]byte, error) {
+	b := s.board
+	b.fill(0, 0, s.view.Width, s.view.Height, paperShade)
+	s.drawSound(leftRoom, topRoom, s.view.Width-panelRoom, s.view.Height-bottomRoom)
+	s.drawPanel(s.view.Width-panelRoom+26, s.view.Width-16)
+	var out bytes.Buffer
+	err := encoder.Encode(&out, b)
+	return out.Bytes(), err
+}
+
+// drawSound draws the spectrogram, the newest sound at the right edge.
+func (s *Screen) drawSound(x0, y0, x1, y1 int) {
+	b := s.board
+	b.fill(x0, y0, x1, y1, 0)
+	wide, high := float64(x1-x0), y1-y0
+	per := wide / float64(s.room)
+	place := func(i int) (from, to int) { // of column i, the newest being the last
+		k := float64(len(s.columns) - i)
+		return x1 - int(math.Round(k*per)), x1 - int(math.Round((k-1)*per))
+	}
+	for i := range s.columns {
+		c := &s.columns[i]
+		s.shade(c, high)
+		from, to := place(i)
+		for y, shade := range c.shade {
+			b.fill(from, y1-1-y, to, y1-y, shade)
+		}
+	}
+	// axes
+	for _, f := range ticks(s.top, 5) {
+		y := y1 - int(f/s.top*float64(high))
+		b.fill(x0-5, y, x0, y+1, full(slateTint))
+		b.writeRight(small, slateTint, float64(x0-9), y+5, fmt.Sprintf("%g", f))
+	}
+	b.write(small, slateTint, 6, y0+8, "Hz")
+	b.fill(x0-1, y0, x0, y1, full(slateTint))
+	b.fill(x0-1, y1, x1, y1+1, full(slateTint))
+	for _, t := range ticks(s.view.Seconds, 5) {
+		x := x1 - int(t/s.view.Seconds*wide)
+		b.fill(x, y1, x+1, y1+5, full(slateTint))
+		words := fmt.Sprintf("−%g s", t)
+		if t == 0 {
+			words = "now"
+		}
+		b.write(small, slateTint, float64(x)-b.width(small, words)/2, y1+20, words)
+	}
+	// the rotor's lines: the first whole, its multiples dotted
+	for m := 1; m <= lineCount; m++ {
+		last, seen := 0, false
+		for i, c := range s.columns {
+			f := float64(m) * c.hz
+			if c.hz == 0 || f >= s.top {
+				continue
+			}
+			from, to := place(i)
+			y := y1 - 1 - int(f/s.top*float64(high))
+			next := y
+			if i > 0 && s.columns[i-1].hz > 0 && m == 1 { // joined to the one before
+				next = y1 - 1 - int(float64(m)*s.columns[i-1].hz/s.top*float64(high))
+			}
+			if m > 1 && i%3 != 0 {
+				continue
+			}
+			lo, hi := max(y0, min(y, next)), max(y, next)
+			b.fill(from, max(y0, lo-2), to, hi+3, paperShade)
+			b.fill(from, max(y0, lo-1), to, hi+2, full(buoyTint))
+			if i >= len(s.columns)-3 {
+				last, seen = y, true
+			}
+		}
+		if seen {
+			y := min(max(last, y0+9), y1-9)
+			b.fill(x1-22, y-9, x1-4, y+10, full(buoyTint))
+			words := fmt.Sprint(m)
+			b.write(tiny, paperTint, float64(x1-13)-b.width(tiny, words)/2, y+4, words)
+		}
+	}
+}
+
+// ticks returns round numbers from 0 to top, about count of them.
+func ticks(top float64, count int) []float64 {
+	step := math.Pow(10, math.Floor(math.Log10(top/float64(count))))
+	for _, k := range []float64{1, 2, 5, 10} {
+		if top/(k*step) <= float64(count)+0.5 {
+			step *= k
+			break
+		}
+	}
+	var out []float64
+	for i := 0; float64(i)*step <= top*1.0001; i++ {
+		out = append(out, float64(i)*step)
+	}
+	return out
+}
+
+// drawPanel draws the numbers and the level between x0 and x1.
+func (s *Screen) drawPanel(x0, x1 int) {
+	b, left := s.board, float64(x0)
+	unit := float64(s.view.Height-leastHeight) / 160 // 0 to 1 at the usual size
+	y := 18
+	down := func(dots float64) int { y += int(dots); return y }
+	b.write(small, slateTint, left, y, fmt.Sprintf("now, at %.1f s", s.now.At))
+	if s.now.Heard {
+		number, name := split(s.now.Speed)
+		b.write(huge, inkTint, left, down(44+4*unit), number)
+		b.write(large, inkTint, left+b.width(huge, number)+8, y, name)
+		b.write(medium, inkTint, left, down(22+4*unit), "95 %: "+s.now.Speed.Between())
+		b.write(large, inkTint, left, down(26+6*unit), s.now.RPM().Rounded())
+		b.write(medium, inkTint, left, down(20+4*unit), "95 %: "+s.now.RPM().Between())
+	} else {
+		b.write(large, slateTint, left, down(40+4*unit), "not heard")
+		for i, line := range b.lines(medium, s.now.Why, float64(x1-x0)) {
+			b.write(medium, slateTint, left, y+24+21*i, line)
+		}
+		y += int(72 + 14*unit)
+	}
+	b.fill(x0, down(14+4*unit), x1, y+1, full(ruleTint))
+	b.write(small, slateTint, left, down(20+4*unit), "highest so far")
+	if h, ok := s.f.Highest(); ok {
+		b.write(large, buoyTint, left, down(28+2*unit), h.Speed.Rounded())
+		b.write(medium, inkTint, left, down(20+3*unit), "95 %: "+h.Speed.Between())
+		b.write(medium, inkTint, left, down(20+3*unit), fmt.Sprintf("%s at %.2f s", h.Speed.Scale(60, "rpm").Rounded(), h.T))
+	} else {
+		b.write(large, slateTint, left, down(28+2*unit), "none yet")
+		y += int(40 + 6*unit)
+	}
+	b.fill(x0, down(14+4*unit), x1, y+1, full(ruleTint))
+	s.drawLevel(x0, x1, down(20+4*unit))
+}
+
+// split parts a value into number and unit.
+func split(v tacho.Value) (number, unit string) {
+	words := v.Rounded()
+	if n := len(words) - len(v.Unit) - 1; n > 0 && words[n+1:] == v.Unit {
+		return words[:n], v.Unit
+	}
+	return words, ""
+}
+
+// quietest is the left end of the level meter in dB.
+const quietest = -60.0
+
+// drawLevel draws the level meter with its words at y.
+func (s *Screen) drawLevel(x0, x1, y int) {
+	b := s.board
+	b.write(small, slateTint, float64(x0), y, "level")
+	b.writeRight(small, slateTint, float64(x1), y, levelText(s.now.Level))
+	at := func(db float64) int {
+		f := math.Min(1, math.Max(0, 1-db/quietest))
+		return x0 + int(f*float64(x1-x0))
+	}
+	top, foot := y+9, y+25
+	b.fill(x0, top, x1, foot, full(ruleTint))
+	bar := full(tideTint)
+	if s.clipped > 0 {
+		bar = full(buoyTint)
+	}
+	b.fill(x0, top, at(s.now.Level), foot, bar)
+	if p := at(s.peak); p > x0 {
+		b.fill(p-3, top-3, p, foot+3, full(inkTint))
+	}
+	for _, db := range []float64{-60, -40, -20, 0} {
+		x := at(db)
+		words := levelText(db)
+		if db != 0 {
+			words = words[:len(words)-len(" dB")]
+		}
+		w := b.width(small, words)
+		b.write(small, slateTint, math.Min(math.Max(float64(x)-w/2, float64(x0)), float64(x1)-w), foot+18, words)
+	}
+	if s.clipped > 0 {
+		// in words as well as in colour
+		b.fill(x0, foot+26, x1, foot+52, full(buoyTint))
+		b.write(strong, paperTint, float64(x0)+8, foot+45, "CLIPPED: turn the gain down")
+	}
+}
+
+// lines breaks words into lines no wider than wide.
+func (b *board) lines(s script, words string, wide float64) []string {
+	var out []string
+	line := ""
+	for _, w := range strings.Fields(words) {
+		if line != "" && b.width(s, line+" "+w) > wide {
+			out = append(out, line)
+			line = ""
+		}
+		if line != "" {
+			line += " "
+		}
+		line += w
+	}
+	if line != "" {
+		out = append(out, line)
+	}
+	return out
+}
