@@ -26,6 +26,13 @@ const soundCodecs = "aac,aac_fixed,aac_latm,alac,opus,libopus,vorbis,libvorbis,f
 	"pcm_alaw,pcm_mulaw,pcm_u8,pcm_s8,pcm_s16le,pcm_s16be,pcm_s24le,pcm_s24be,pcm_s32le,pcm_s32be,pcm_f32le,pcm_f32be,pcm_f64le,pcm_f64be," +
 	"adpcm_ms,adpcm_ima_wav,adpcm_ima_qt,g726,wavpack,qdm2,mace3,mace6,truespeech,nellymoser,dca,truehd"
 
+// speechCodecs are those that rebuild a voice from its pitch and its formants, with
+// the band that they keep (ITU-T G.722.2 for amr_wb; the rest is common practice).
+var speechCodecs = map[string]string{
+	"amr_nb": "some 200 to 3400 Hz", "amr_wb": "some 50 to 7000 Hz", "gsm": "some 200 to 3400 Hz", "gsm_ms": "some 200 to 3400 Hz",
+	"speex": "less than half its sampling rate", "truespeech": "some 200 to 3400 Hz",
+}
+
 // stall is how long ffmpeg may work without giving a sample.
 const stall = 2 * time.Minute
 
@@ -95,6 +102,10 @@ func (in *encoded) fromFFmpeg(kind fileKind, out *decoded, said *ffmpegMessages,
 	}
 	out.wavFormat, out.at = w.wavFormat, w.dataAt
 	out.codec = strings.TrimSpace(said.codec() + " through ffmpeg")
+	if band, speech := speechCodecs[said.codec()]; speech {
+		out.warn("it was stored by a codec for speech (%s), which keeps %s and shapes that after a voice: other lines are lost, "+
+			"and how strong the rest are is not to be trusted; set the recorder to WAV or FLAC", said.codec(), band)
+	}
 	if tracks := said.tracks(); tracks > 1 {
 		out.warn("there are %d sound tracks; the first is read", tracks)
 	}

@@ -1,6 +1,7 @@
 package tacho
 
 import (
+	"encoding/json"
 	"errors"
 	"fmt"
 	"math"
@@ -105,6 +106,42 @@ func TestFormats(t *testing.T) {
 				t.Errorf("%.5f to %.5f rev/s, truth 24.6", lo, hi)
 			}
 		})
+	}
+}
+
+// A codec for speech is told in every form of the report, with a warning: of the
+// siren's tone and its harmonics it keeps what lies below 3.4 kHz.
+func TestSpeechCodecs(t *testing.T) {
+	dir := t.TempDir()
+	for name, c := range map[string]struct{ options, codec string }{
+		"speech.ogg": {"-c:a libspeex -ar 8000 -ac 1", "speex through ffmpeg"},
+		"phone.wav":  {"-c:a libgsm_ms -ar 8000 -ac 1", "gsm_ms through ffmpeg"},
+	} {
+		rec, err := Open(makeFormat(t, dir, name, c.options))
+		if err != nil {
+			t.Fatal(err)
+		}
+		if rec.Codec != c.codec || !strings.Contains(strings.Join(rec.Warnings, " "), "a codec for speech") {
+			t.Errorf("%s: %q, warnings %q", name, rec.Codec, rec.Warnings)
+		}
+		m, err := Measure(rec, Rotor{Pulses: 12}, Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if m.Speed == nil || math.Abs(m.Speed.X-24.6) > 0.01 {
+			t.Errorf("%s: %v", name, m)
+		}
+		data, err := json.Marshal(m)
+		if err != nil {
+			t.Fatal(err)
+		}
+		html := m.HTML()
+		for form, text := range map[string]string{"text": m.String(), "Markdown": strings.ReplaceAll(m.Markdown(), "\\", ""), "HTML": html, "JSON": string(data)} {
+			flat := strings.Join(strings.Fields(text), " ")
+			if !strings.Contains(flat, c.codec) || !strings.Contains(flat, "it was stored by a codec for speech") {
+				t.Errorf("%s, %s: neither %q nor the warning in\n%s", name, form, c.codec, text)
+			}
+		}
 	}
 }
 

@@ -50,6 +50,7 @@ type RecordingFacts struct {
 	Seconds         float64
 	ClippedFraction float64 // 0 to 1
 	PeakDBFS        float64 // minus infinity for digital silence
+	Codec           string  // how the sound was stored; empty if it came from samples
 }
 
 // SpeedPoint is the shaft speed at one moment, with its 95 % interval.
@@ -98,7 +99,7 @@ type MadeWith struct{ Rotorhum, Go string }
 // or an infinity.
 func NewMeasurement(rec *Recording, rotor Rotor, track *Track) (*Measurement, error) {
 	m := &Measurement{
-		Recording: RecordingFacts{rec.Name, rec.SHA256, rec.Rate, rec.Channels, rec.Seconds(), rec.ClippedFraction, rec.PeakDBFS},
+		Recording: RecordingFacts{rec.Name, rec.SHA256, rec.Rate, rec.Channels, rec.Seconds(), rec.ClippedFraction, rec.PeakDBFS, rec.Codec},
 		Rotor:     rotor,
 		Verdict:   track.Verdict,
 		Reasons:   append([]string(nil), track.Reasons...),

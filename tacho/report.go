@@ -154,6 +154,9 @@ func (m *Measurement) facts() []fact {
 	if rec.ClippedFraction > 0 {
 		sound += fmt.Sprintf(", %s %% clipped", formatSig(100*rec.ClippedFraction, 2))
 	}
+	if rec.Codec != "" {
+		sound = printable(rec.Codec)[0] + ", " + sound
+	}
 	f := []fact{{"recording", printable(rec.File)[0]}, {"", sound}}
 	if rec.SHA256 != "" {
 		f = append(f, fact{"SHA-256", printable(rec.SHA256)[0]})

@@ -43,6 +43,7 @@ type (
 		Seconds         number  `json:"seconds"`
 		ClippedFraction number  `json:"clipped_fraction"`
 		PeakDBFS        *number `json:"peak_dbfs,omitempty"` // absent for digital silence
+		Codec           string  `json:"codec,omitempty"`
 	}
 	rotorJSON struct {
 		PulsesPerRev int     `json:"pulses_per_rev"`
@@ -155,7 +156,7 @@ func (m *Measurement) WriteJSON(w io.Writer) error {
 // fields returns the fields that apply, in the order of the schema.
 func (m *Measurement) fields() ([]field, error) {
 	rec := recordingJSON{m.Recording.File, m.Recording.SHA256, number(m.Recording.Rate), m.Recording.Channels,
-		number(m.Recording.Seconds), number(m.Recording.ClippedFraction), nil}
+		number(m.Recording.Seconds), number(m.Recording.ClippedFraction), nil, m.Recording.Codec}
 	if peak := number(m.Recording.PeakDBFS); !math.IsInf(m.Recording.PeakDBFS, -1) {
 		rec.PeakDBFS = &peak
 	}
