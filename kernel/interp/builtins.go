@@ -155,6 +155,7 @@ func (in *Interp) addBuiltins() {
 	in.addDynamic()
 	in.builtin(callGeneric, 1, 65535, in.compileGeneric)
 	in.builtin(fillOptions, 1, 1, in.compileFillOptions)
+	in.builtin(newOptions, 0, 0, in.compileNewOptions)
 	in.addDisplay()
 	in.addHidden()
 	in.builtin("provenance", 0, 0, plainFunc(in.Provenance))

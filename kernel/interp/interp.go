@@ -42,9 +42,9 @@ type Options struct {
 	// Docs finds the documentation of a name of a compiled package: "Name", or
 	// "Type.Member" for a method or field. It may be nil.
 	Docs func(path, name string) (signature, text string, ok bool)
-	// Render renders values in ways that package show does not know; it reports
-	// false for all others. It may be nil.
-	Render func(v any) (b cell.Bundle, ok bool, err error)
+	// Render renders values in ways that package show does not know; it reports false
+	// for all others. The context ends when the cell is interrupted. It may be nil.
+	Render func(ctx context.Context, v any) (b cell.Bundle, ok bool, err error)
 	// Seed is what the cells' global random functions start from; 0 means
 	// DefaultSeed.
 	Seed uint64

@@ -2,6 +2,7 @@ package interp_test
 
 import (
 	"context"
+	"errors"
 	"reflect"
 	"strings"
 	"testing"
@@ -12,15 +13,15 @@ import (
 	"rotorhum/kernel/cell"
 )
 
-// slowOptions are like those of tacho's measurements.
-type slowOptions struct {
+// Options are like those of tacho's measurements.
+type Options struct {
 	Steps    int
 	Context  context.Context
 	Progress func(float64)
 }
 
 // slowWork is a compiled function that ends only with its context.
-func slowWork(o slowOptions) (int, error) {
+func slowWork(o Options) (int, error) {
 	if o.Steps == 0 {
 		return 0, nil
 	}
@@ -29,7 +30,7 @@ func slowWork(o slowOptions) (int, error) {
 }
 
 // slowTelling tells how far it is until after a person would want to know.
-func slowTelling(o slowOptions) {
+func slowTelling(o Options) {
 	if o.Progress == nil {
 		return
 	}
@@ -40,11 +41,42 @@ func slowTelling(o slowOptions) {
 	o.Progress(1)
 }
 
+// slowView is work with options that may be left out.
+func slowView(steps int, o ...Options) (int, error) {
+	if len(o) == 0 || o[0].Context == nil {
+		return 0, errors.New("nobody can stop this")
+	}
+	o[0].Steps = steps
+	return slowWork(o[0])
+}
+
+// slowSum has a second form with options in front, Steps.Run one with options
+// behind.
+func slowSum(more ...int) (int, error) { return slowSumWith(Options{}, more...) }
+
+func slowSumWith(o Options, more ...int) (int, error) { return slowView(len(more), o) }
+
+// Steps is a type with a long method.
+type Steps struct{ N int }
+
+func (s Steps) Run(double bool) (int, error) { return s.RunWith(double, Options{}) }
+
+func (s Steps) RunWith(double bool, o Options) (int, error) {
+	if double {
+		s.N *= 2
+	}
+	return slowView(s.N, o)
+}
+
+// slowPath is the path under which cells import these: that of their types.
+var slowPath = reflect.TypeFor[Options]().PkgPath()
+
 func init() {
-	imports.Packages["slow"] = imports.Package{
-		Name:  "slow",
-		Binds: map[string]reflect.Value{"Work": reflect.ValueOf(slowWork), "Telling": reflect.ValueOf(slowTelling)},
-		Types: map[string]reflect.Type{"Options": reflect.TypeFor[slowOptions]()},
+	imports.Packages[slowPath] = imports.Package{
+		Name: "slow",
+		Binds: map[string]reflect.Value{"Work": reflect.ValueOf(slowWork), "Telling": reflect.ValueOf(slowTelling),
+			"View": reflect.ValueOf(slowView), "Sum": reflect.ValueOf(slowSum), "SumWith": reflect.ValueOf(slowSumWith)},
+		Types: map[string]reflect.Type{"Options": reflect.TypeFor[Options](), "Steps": reflect.TypeFor[Steps]()},
 	}
 }
 
@@ -57,9 +89,16 @@ func TestInterruptEndsCompiledCallsWithOptions(t *testing.T) {
 		"must(slow.Work(slow.Options{Steps: 3}))",
 		"opt := slow.Options{Steps: 3}\nn, err := slow.Work(opt)\nn = 5",
 		"func() { slow.Work(slow.Options{Steps: 3}) }()",
+		"slow.View(3)",
+		"slow.View(3, slow.Options{})",
+		"slow.Sum(1, 2, 3)",
+		"slow.Sum([]int{1, 2}...)",
+		"slow.SumWith(slow.Options{}, 1)",
+		"slow.Steps{3}.Run(false)",
+		"s := &slow.Steps{3}\nn, err := s.Run(true)\nn = 5",
 	} {
 		b := start(t)
-		b.must("import \"slow\"")
+		b.must("import slow \"" + slowPath + "\"")
 		_, o := b.runInterrupted(code)
 		if o.Fault == nil || o.Fault.Name != "Interrupted" {
 			t.Errorf("%s\nfault = %v, want Interrupted", code, o.Fault)
@@ -70,9 +109,23 @@ func TestInterruptEndsCompiledCallsWithOptions(t *testing.T) {
 	}
 }
 
+// The second form of a function takes the same and gives the same.
+func TestFormsWithOptionsGiveTheSame(t *testing.T) {
+	b := start(t)
+	b.must("import slow \"" + slowPath + "\"\nfunc two() (int, bool) { return 2, true }")
+	for code, want := range map[string]string{
+		"must(slow.View(0))": "0", "must(slow.Sum())": "0", "must(slow.Steps{0}.Run(true))": "0",
+		"f := slow.Sum\n_, err := f(1)\nerr.Error()": "nobody can stop this", // a value is not called here
+	} {
+		if got := b.must(code); got != want {
+			t.Errorf("%s gave %s, want %s", code, got, want)
+		}
+	}
+}
+
 func TestAContextOfTheCellsOwnIsKept(t *testing.T) {
 	b := start(t)
-	b.must("import (\"slow\"; \"context\")\nctx, cancel := context.WithCancel(context.Background())\ncancel()")
+	b.must("import (slow \"" + slowPath + "\"; \"context\")\nctx, cancel := context.WithCancel(context.Background())\ncancel()")
 	_, o := b.run("slow.Work(slow.Options{Steps: 1, Context: ctx})")
 	if o.Fault == nil || !strings.Contains(o.Fault.Value, "context canceled") {
 		t.Errorf("fault = %v, want the error of the cell's context", o.Fault)
@@ -91,7 +144,7 @@ func (e *ends) Update(b cell.Bundle, id string)  { e.last[id] = b }
 // Whether slow work shows a bar depends on the machine, so none stays behind.
 func TestTheBarOfSlowWorkEmptiesItself(t *testing.T) {
 	b := start(t)
-	b.must("import \"slow\"")
+	b.must("import slow \"" + slowPath + "\"")
 	e := &ends{last: map[string]cell.Bundle{}}
 	run := func(input func(string, bool) (string, error)) {
 		if o := b.Run(cell.Request{Code: "slow.Telling(slow.Options{Steps: 10})", Sink: e, Input: input}); o.Fault != nil {

@@ -89,7 +89,7 @@ func (in *Interp) result(e *ending) (*cell.Bundle, *cell.Fault) {
 // bundleOf renders one value.
 func (in *Interp) bundleOf(v any) (cell.Bundle, error) {
 	if in.opt.Render != nil {
-		if b, ok, err := in.opt.Render(v); ok {
+		if b, ok, err := in.opt.Render(in.Context(), v); ok {
 			return b, err
 		}
 	}

@@ -18,7 +18,7 @@ func TestMeasurementForPrograms(t *testing.T) {
 		Derived: &tacho.Derived{RPM: tacho.Measured(750, 6, "rpm", "tone")},
 		Points:  []tacho.SpeedPoint{{T: 0.5, Fr: 12.5, Lo95: 12, Hi95: 13}},
 	}
-	b, ok, err := player.Render(m)
+	b, ok, err := player.Render(t.Context(), m)
 	if err != nil || !ok {
 		t.Fatalf("Render: %v, %v", ok, err)
 	}
@@ -44,7 +44,7 @@ func TestMeasurementForPrograms(t *testing.T) {
 	if len(m.Points) != 1 {
 		t.Error("showing a measurement changed it")
 	}
-	if _, ok, err := player.Render((*tacho.Measurement)(nil)); ok || err != nil {
+	if _, ok, err := player.Render(t.Context(), (*tacho.Measurement)(nil)); ok || err != nil {
 		t.Errorf("Render(nil) = %v, %v", ok, err)
 	}
 }

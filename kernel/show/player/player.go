@@ -3,6 +3,7 @@
 package player
 
 import (
+	"context"
 	"encoding/base64"
 	"encoding/binary"
 	"fmt"
@@ -20,12 +21,12 @@ import (
 const maxBytes = 4 << 20
 
 // Render renders recordings and measurements; it reports false for any other
-// value.
-func Render(v any) (b cell.Bundle, ok bool, err error) {
+// value. It ends early with the context.
+func Render(ctx context.Context, v any) (b cell.Bundle, ok bool, err error) {
 	switch v := v.(type) {
 	case *tacho.Recording:
 		if v != nil {
-			b, err = Bundle(v)
+			b, err = Bundle(ctx, v)
 			return b, true, err
 		}
 	case *tacho.Measurement:
@@ -39,8 +40,8 @@ func Render(v any) (b cell.Bundle, ok bool, err error) {
 
 // Bundle shows a recording: what it is in words, its waveform, and a player of
 // its channels mixed to one.
-func Bundle(rec *tacho.Recording) (cell.Bundle, error) {
-	pic, err := figure.Waveform(rec)
+func Bundle(ctx context.Context, rec *tacho.Recording) (cell.Bundle, error) {
+	pic, err := figure.Waveform(rec, figure.View{Context: ctx})
 	if err != nil {
 		return cell.Bundle{}, err
 	}
@@ -57,7 +58,8 @@ func Bundle(rec *tacho.Recording) (cell.Bundle, error) {
 	if seconds < rec.Seconds() {
 		note = fmt.Sprintf("<div>the player has the first %.0f s of %.0f s</div>", seconds, rec.Seconds())
 	}
-	source := fmt.Sprintf(`<div class="rotorhum"><div>%s</div><img width="%d" height="%d" alt="%s" src="data:image/png;base64,%s"><br><audio controls preload="metadata" src="data:audio/wav;base64,%s"></audio>%s</div>`,
+	// A player is of no use on paper.
+	source := fmt.Sprintf(`<div class="rotorhum"><style>@media print { .rotorhum audio { display: none } }</style><div>%s</div><img width="%d" height="%d" alt="%s" src="data:image/png;base64,%s"><br><audio controls preload="metadata" src="data:audio/wav;base64,%s"></audio>%s</div>`,
 		html.EscapeString(rec.String()), w, h, html.EscapeString(pic.Alt),
 		base64.StdEncoding.EncodeToString(png), base64.StdEncoding.EncodeToString(sound), note)
 	return cell.Bundle{Data: map[string]any{show.TextPlain: rec.String(), show.TextHTML: source}, Metadata: map[string]any{}}, nil

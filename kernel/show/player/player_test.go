@@ -38,7 +38,7 @@ var data = regexp.MustCompile(`src="data:([a-z/]+);base64,([^"]+)"`)
 
 func TestRecordingCanBeSeenAndHeard(t *testing.T) {
 	rec := tone(t, 1.5, 2)
-	b, ok, err := player.Render(rec)
+	b, ok, err := player.Render(t.Context(), rec)
 	if err != nil || !ok {
 		t.Fatalf("Render: %v, %v", ok, err)
 	}
@@ -70,7 +70,7 @@ func TestRecordingCanBeSeenAndHeard(t *testing.T) {
 }
 
 func TestLongRecordingsArePlayedInPart(t *testing.T) {
-	b, err := player.Bundle(tone(t, 300, 1))
+	b, err := player.Bundle(t.Context(), tone(t, 300, 1))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -82,7 +82,7 @@ func TestLongRecordingsArePlayedInPart(t *testing.T) {
 
 func TestOtherValuesAreLeftAlone(t *testing.T) {
 	for _, v := range []any{nil, 3, "x", (*tacho.Recording)(nil)} {
-		if _, ok, err := player.Render(v); ok || err != nil {
+		if _, ok, err := player.Render(t.Context(), v); ok || err != nil {
 			t.Errorf("Render(%v) = %v, %v", v, ok, err)
 		}
 	}
