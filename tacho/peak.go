@@ -3,6 +3,7 @@ package tacho
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 
 	"rotorhum/tacho/internal/rank"
@@ -88,16 +89,15 @@ func (s *Spectrum) peaks(how binReader, response []float64, max int) []Peak {
 			strongest = math.Max(strongest, s.power[k])
 		}
 	}
-	sort.SliceStable(tops, func(i, j int) bool { return s.power[tops[i]] > s.power[tops[j]] })
 	least := strongest * math.Pow(10, roundingDB/10)
+	above := math.Pow(10, peakSNR/10.0)
+	tops = slices.DeleteFunc(tops, func(k int) bool { return s.power[k] < least || s.power[k] < floor[k]*above })
+	sort.SliceStable(tops, func(i, j int) bool { return s.power[tops[i]] > s.power[tops[j]] })
 	leakage := s.leakage(response)
 	var found []int
 	for _, k := range tops {
 		if max > 0 && len(found) == max {
 			break
-		}
-		if s.power[k] < least || s.power[k] < floor[k]*math.Pow(10, peakSNR/10.0) {
-			continue
 		}
 		if !leakage.explains(s.power, k, found) {
 			found = append(found, k)

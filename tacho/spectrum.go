@@ -28,7 +28,8 @@ type SpectrumOptions struct {
 	// channels, 1 is the first, MixDown the mean of all. It is not used for
 	// bare samples.
 	Channel int
-	// Context, if not nil, ends long work early: the error is its own.
+	// Context, if not nil, ends long work early, between two blocks: the error is
+	// its own.
 	Context context.Context
 }
 
