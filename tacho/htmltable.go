@@ -6,7 +6,8 @@ import (
 )
 
 // htmlTable returns a table with the given heads over its columns; no heads,
-// no head row. All texts are escaped. Its first column names the rows.
+// no head row. All texts are escaped. Its first column names the rows. What
+// stands in a table without heads is text, which front ends would set to the right.
 func htmlTable(heads []string, rows [][]string) string {
 	var b strings.Builder
 	b.WriteString("<table>")
@@ -17,6 +18,10 @@ func htmlTable(heads []string, rows [][]string) string {
 		}
 		b.WriteString("</tr></thead>")
 	}
+	td := "<td>"
+	if len(heads) == 0 {
+		td = `<td style="text-align:left">`
+	}
 	b.WriteString("<tbody>")
 	for _, row := range rows {
 		b.WriteString("<tr>")
@@ -24,7 +29,7 @@ func htmlTable(heads []string, rows [][]string) string {
 			if i == 0 {
 				b.WriteString(`<th scope="row">` + html.EscapeString(cell) + "</th>")
 			} else {
-				b.WriteString("<td>" + html.EscapeString(cell) + "</td>")
+				b.WriteString(td + html.EscapeString(cell) + "</td>")
 			}
 		}
 		b.WriteString("</tr>")

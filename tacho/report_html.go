@@ -124,7 +124,7 @@ var reportTemplate = template.Must(template.New("report").Parse(`
 {{if .Warnings}}<h2>Warnings</h2>
 <ul>{{range .Warnings}}<li>{{.}}</li>{{end}}</ul>{{end}}
 {{if .Cautions}}<section class="cautions"><h2>Cautions</h2>
-<dl>{{range .Cautions}}<dt>{{.Hazard}}</dt><dd>{{.Text}} <small>{{.Source}}</small></dd>{{end}}</dl>
+<ul>{{range .Cautions}}<li><b>{{.Hazard}}</b>: {{.Text}} <small>{{.Source}}</small></li>{{end}}</ul>
 <p>{{.Note}}</p></section>{{end}}
 <h2>What was measured</h2>
 {{.Facts}}
@@ -166,7 +166,6 @@ figure { margin: 1.6rem 0; }
 img { max-width: 100%; height: auto; }
 .cautions { margin-top: 2.2rem; padding: .1rem 1.2rem; border: 2px solid var(--buoy); border-radius: .4rem; break-inside: avoid; }
 .cautions h2 { margin-top: .8rem; }
-dt { font-weight: bold; } dt::first-letter { text-transform: uppercase; }
-dd { margin: 0 0 .7rem 0; } small { color: var(--slate); }
+.cautions ul { padding-left: 1.2rem; } .cautions li { margin: 0 0 .7rem 0; } small { color: var(--slate); }
 @media print { main { max-width: none; padding: 0; } body { font-size: 11pt; } }
 `

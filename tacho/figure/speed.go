@@ -174,7 +174,11 @@ func speedRange(runs [][]moment, top *summit) [2]float64 {
 		return [2]float64{0, 1}
 	}
 	if lo < 0.6*hi {
-		return [2]float64{0, 1.18 * hi}
+		room := 1.18
+		if top != nil {
+			room = 1.26 // for the words over the peak
+		}
+		return [2]float64{0, room * hi}
 	}
 	pad := math.Max(0.35*(hi-lo), math.Max(1.5*band, 1e-4*hi))
 	return [2]float64{math.Max(0, lo-pad), hi + pad}
@@ -300,16 +304,15 @@ func (s *summit) draw(c draw.Canvas, p *plot.Plot) {
 	head, foot := bold(words(labelSize, ink)), words(tickSize, slate)
 	wide := max(head.Width(s.text), foot.Width(s.within))
 	const high = labelSize + tickSize + 4
-	where := vg.Point{X: at.X + 10, Y: at.Y + 6}
-	if where.X+wide > c.Max.X-2 {
-		where.X = at.X - 10 - wide
-	}
-	if where.X < c.Min.X+2 {
-		where.X = c.Min.X + 2
-	}
+	// Over the peak, as far to the right as there is room; else beside it.
+	where := vg.Point{X: min(at.X+10, c.Max.X-2-wide), Y: at.Y + 8}
 	if where.Y+high > c.Max.Y {
 		where.Y = at.Y - 10 - high
+		if where.X < at.X+10 {
+			where.X = at.X - 10 - wide
+		}
 	}
+	where.X = max(where.X, c.Min.X+2)
 	ground := vg.Rectangle{Min: where, Max: vg.Point{X: where.X + wide, Y: where.Y + high}}
 	c.SetColor(casing)
 	c.Fill(ground.Path())
