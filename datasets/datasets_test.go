@@ -207,10 +207,20 @@ func TestFolderIsInOrder(t *testing.T) {
 	}
 	for _, line := range strings.Split(string(readme), "\n") {
 		for _, e := range m.Recordings {
-			if e.Truth == nil || !strings.HasPrefix(line, "| `"+e.File) {
+			if !strings.HasPrefix(line, "| `"+e.File) {
 				continue
 			}
-			for _, says := range []string{fmt.Sprintf("z = %d,", e.Truth.Pulses), fmt.Sprintf("%.3f rev/s", e.Truth.PeakSpeed)} {
+			all := []string{fmt.Sprintf("| %g kHz, %d, %g s |", float64(e.Rate)/1000, e.Channels, e.Seconds), "no rotor"}
+			if truth := e.Truth; truth != nil {
+				all = append(all[:1], fmt.Sprintf("z = %d, r = %g cm;", truth.Pulses, math.Round(1e3*100*truth.TipRadius)/1e3), fmt.Sprintf("%.3f rev/s", truth.PeakSpeed))
+				if truth.PeakTime > 0 {
+					all = append(all, fmt.Sprintf("at %.3f s", truth.PeakTime))
+				}
+				if rest := truth.Standstill; strings.Contains(line, "at rest") && len(rest) > 0 {
+					all = append(all, fmt.Sprintf("at rest before %.2f s and after %.2f s", rest[0].To, rest[len(rest)-1].From))
+				}
+			}
+			for _, says := range all {
 				if !strings.Contains(line, says) {
 					t.Errorf("README.md does not say %q of %s", says, e.File)
 				}
