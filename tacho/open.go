@@ -38,7 +38,7 @@ func Open(path string) (*Recording, error) { return OpenWith(path, Watch{}) }
 func OpenWith(path string, w Watch) (*Recording, error) {
 	f, err := os.Open(path)
 	if err != nil {
-		return nil, err
+		return nil, missing(path, err)
 	}
 	rec, keep, err := openFile(f, path, w)
 	if !keep {

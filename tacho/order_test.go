@@ -18,7 +18,7 @@ import (
 var stages = [][]string{
 	{"doc.go", "errors.go", "observer.go", "watch.go", "options.go", "quantity.go", "note.go", "format.go", "unit.go", "value.go", "combine.go", "repeated.go", "consensus.go", "simulate.go", "parse.go",
 		"htmltable.go", "value_show.go"},
-	{"recording.go", "level.go", "open.go", "encoded.go", "detect.go", "spool.go", "wav.go", "wavformat.go", "wavdata.go",
+	{"recording.go", "level.go", "open.go", "missing.go", "encoded.go", "detect.go", "spool.go", "wav.go", "wavformat.go", "wavdata.go",
 		"flac.go", "mpegheader.go", "mp3.go", "ogg.go", "vorbis.go", "ffmpeg.go", "options_check.go"},
 	{"window.go", "windowfigure.go", "windowspread.go", "alias.go", "decimate.go", "blocks.go", "weighting.go", "exposure.go", "spectrum.go", "linewidth.go", "spectrogram.go"},
 	{"interpolate.go", "bound.go", "peak.go", "peakread.go", "family.go", "family_show.go", "familysearch.go", "familysearch_show.go"},

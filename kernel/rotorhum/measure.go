@@ -10,6 +10,7 @@ import (
 	"io/fs"
 	"os"
 	"os/signal"
+	"strings"
 	"syscall"
 
 	"rotorhum/tacho"
@@ -143,7 +144,7 @@ func advised(err error) error {
 		return errors.New("interrupted; nothing was written")
 	case errors.Is(err, errTarget):
 		return err
-	case errors.Is(err, fs.ErrNotExist):
+	case errors.Is(err, fs.ErrNotExist) && !strings.Contains(err.Error(), "; "): // tacho.Open advises
 		return fmt.Errorf("%w; check the name and the folder", err)
 	case errors.Is(err, fs.ErrPermission):
 		return fmt.Errorf("%w; make the file readable for you", err)
