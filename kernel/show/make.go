@@ -14,8 +14,9 @@ import (
 	"rotorhum/kernel/cell"
 )
 
-// HTML shows a piece of HTML.
-func HTML(source string) cell.Bundle { return of(TextHTML, source, source) }
+// HTML shows a piece of HTML. Its plain text is the source, or of a long one the
+// size and the beginning.
+func HTML(source string) cell.Bundle { return of(TextHTML, source, beginning("HTML", source)) }
 
 // Markdown shows text with Markdown marks.
 func Markdown(source string) cell.Bundle { return of(TextMD, source, source) }

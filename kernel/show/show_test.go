@@ -5,6 +5,7 @@ import (
 	"encoding/base64"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"image"
 	"image/color"
 	"image/png"
@@ -245,5 +246,29 @@ func TestMakers(t *testing.T) {
 	j, err := show.JSON(map[string]int{"z": 5})
 	if err != nil || j.Data["application/json"].(map[string]any)["z"] != 5.0 {
 		t.Errorf("JSON = %v, %v", j, err)
+	}
+}
+
+// A long page is sent once: its plain text says what it is and how it begins.
+func TestLongHTMLIsSentOnce(t *testing.T) {
+	for _, source := range []string{
+		"<h1>Trial</h1>\n<table>" + strings.Repeat("<tr><td>17.2 rev/s ± 0.1</td></tr>\n", 1000) + "</table>",
+		strings.Repeat("±", 20_000), strings.Repeat("\xb1", 20_000),
+	} {
+		b := show.HTML(source)
+		if b.Data["text/html"] != cell.ValidText(source) {
+			t.Error("the page is not whole")
+		}
+		text := b.Data["text/plain"].(string)
+		first, rest, _ := strings.Cut(text, "\n")
+		if want := fmt.Sprintf("HTML of %d bytes, which begins", len(source)); first != want || len(text) > 1200 || !utf8.ValidString(text) {
+			t.Errorf("%d bytes of plain text, the first line %q", len(text), first)
+		}
+		if begun, _ := strings.CutSuffix(rest, "\n…"); !strings.HasPrefix(cell.ValidText(source), begun) || strings.Contains(source, "\n") && !strings.HasSuffix(begun, "</tr>") {
+			t.Errorf("the plain text goes on with %q", rest)
+		}
+	}
+	if b := show.HTML("<b>short</b>"); b.Data["text/plain"] != "<b>short</b>" {
+		t.Errorf("a short page has the plain text %v", b.Data["text/plain"])
 	}
 }

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"reflect"
 	"strings"
+	"unicode/utf8"
 
 	"gonum.org/v1/gonum/mat"
 
@@ -186,6 +187,29 @@ func matrixText(m mat.Matrix) string {
 		excerpt = 4
 	}
 	return fmt.Sprintf("%T, shape %d × %d\n%.6v", m, rows, cols, mat.Formatted(m, mat.Squeeze(), mat.Excerpt(excerpt)))
+}
+
+// longSource and sourceKept are the bytes from which on a source that only
+// programs read is long, and those shown of it.
+const (
+	longSource = 16 << 10
+	sourceKept = 1 << 10
+)
+
+// beginning is a source as plain text: all of it, or of a long one what it is,
+// its size and its first lines.
+func beginning(what, source string) string {
+	if len(source) <= longSource {
+		return source
+	}
+	n := sourceKept
+	for n > 0 && !utf8.RuneStart(source[n]) {
+		n--
+	}
+	if line := strings.LastIndexByte(source[:n], '\n'); line > 0 {
+		n = line
+	}
+	return fmt.Sprintf("%s of %d bytes, which begins\n%s\n…", what, len(source), source[:n])
 }
 
 // foldText shortens long text in the middle.
