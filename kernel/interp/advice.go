@@ -53,6 +53,8 @@ var syntaxRules = []rule{
 	on(`this (.) does not fit the (.) of line`, func(_ *clue, m []string) string {
 		return "Close that " + m[2] + " with a " + closing(m[2]) + " first."
 	}),
+	on(`^expected|^found|^unexpected|found newline|found ':'`, func(c *clue, _ []string) string { return habitOf(c.at.src.line(c.at.line)) }),
+	on(`unexpected comma; expecting \]`, say("A list begins with its type: []float64{1, 2, 3}.")),
 	on(`curly quotation mark|illegal character U\+(201C|201D|2018|2019)`, say(`Replace the curly quotation marks by straight ones: "text".`)),
 	on(`illegal character U\+(2212|2013|2014)`, say("Replace the dash by a minus sign: -.")),
 	on(`illegal character U\+00D7`, say("Write * to multiply.")),
@@ -141,6 +143,8 @@ var compileRules = []rule{
 		}
 		return "Elements are numbered from 0 to the length minus 1."
 	}),
+	on(`^index \d+ is out of bounds`, say("There are more elements than the type has room for; [...]T{…} counts them itself.")),
+	on(`^invalid argument: (.+) for built-in (?:len|cap)`, say("Only a slice, array, map, string or channel has a length.")),
 	on(`^cannot assign to ([^ ]+)`, adviseAssign),
 	on(`^cannot assign to struct field (.+) in map`, say("Take the struct out of the map, change it, and put it back.")),
 	on(`^cannot assign to`, say("Only a variable, a field or an element can stand left of =.")),
@@ -244,7 +248,13 @@ func adviseUndefined(c *clue, m []string) string {
 	if path := c.in.packageNamed(name); path != "" {
 		return fmt.Sprintf("Import the package first: import %q", path)
 	}
-	if n := nearest(name, append(c.in.allNames(), c.declared...)); n != "" {
+	n := nearest(name, append(c.in.allNames(), c.declared...))
+	if !strings.EqualFold(n, name) {
+		if a := c.in.adviseElsewhere(name); a != "" {
+			return a
+		}
+	}
+	if n != "" {
 		return fmt.Sprintf("Did you mean %s?", n)
 	}
 	return fmt.Sprintf("Declare %s first, or run the cell that does.", name)
@@ -254,7 +264,7 @@ func adviseAssign(c *clue, m []string) string {
 	if m[1] == "struct" {
 		return "" // a field of a struct in a map
 	}
-	if _, ok := c.in.view.Live()[m[1]].(*types.Const); ok {
+	if _, ok := c.in.view.Live()[m[1]].(*types.Const); ok || declaredConst(c.at.src.text, m[1]) {
 		return "A constant cannot change: declare it with := instead of const."
 	}
 	if name, _, ok := strings.Cut(m[1], "["); ok {
@@ -263,6 +273,11 @@ func adviseAssign(c *clue, m []string) string {
 		}
 	}
 	return "Only a variable, a field or an element can stand left of =."
+}
+
+// declaredConst reports whether a cell declares a constant of that name.
+func declaredConst(text, name string) bool {
+	return regexp.MustCompile(`\bconst\s+` + regexp.QuoteMeta(name) + `\b`).MatchString(text)
 }
 
 func adviseMember(c *clue, m []string) string {
@@ -280,6 +295,9 @@ func adviseMember(c *clue, m []string) string {
 }
 
 func adviseImport(c *clue, m []string) string {
+	if path := c.in.packageNamed(m[1]); path != "" {
+		return fmt.Sprintf("Write import %q.", path)
+	}
 	if n := nearest(m[1], registeredPaths()); n != "" {
 		return fmt.Sprintf("Did you mean %q?", n)
 	}

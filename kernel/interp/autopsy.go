@@ -149,7 +149,7 @@ func (a *autopsy) outOfRange() (why string) {
 // isNow says what an expression came to, unless that is obvious.
 func (a *autopsy) isNow(e ast.Expr, n int) string {
 	if _, ok := e.(*ast.BasicLit); ok {
-		return fmt.Sprintf("the index is %d", n)
+		return fmt.Sprintf("The index is %d", n)
 	}
 	return fmt.Sprintf("%s is %d", a.text(e), n)
 }

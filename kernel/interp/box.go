@@ -60,7 +60,7 @@ func (b *box) FindMethod(name string) (func() []any, bool) {
 	}
 	return func() []any {
 		var out []any
-		for _, r := range callMethod(m, b.value()) {
+		for _, r := range b.face.in.callBack(m, b.value()) {
 			out = append(out, r.Interface())
 		}
 		return out

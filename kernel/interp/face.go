@@ -15,6 +15,7 @@ import (
 // face is how values of one type look: what fmt would know about the type if
 // it were compiled.
 type face struct {
+	in      *Interp
 	typ     xr.Type
 	name    string // for %#v and %T
 	own     bool   // it is, or contains, a type that a cell declares
@@ -39,6 +40,7 @@ func (in *Interp) faceOf(t xr.Type) *face { return in.faces.of(t) }
 
 // faces holds the faces made so far.
 type faces struct {
+	in *Interp
 	mu sync.Mutex
 	m  map[xr.Key]*face
 }
@@ -54,7 +56,7 @@ func (fs *faces) get(t xr.Type) *face {
 	if f := fs.m[k]; f != nil {
 		return f
 	}
-	f := &face{typ: t, name: strings.ReplaceAll(t.String(), "interface {}", "any")}
+	f := &face{in: fs.in, typ: t, name: strings.ReplaceAll(t.String(), "interface {}", "any")}
 	fs.m[k] = f
 	if t.Named() && t.PkgPath() != cellPath {
 		return f // compiled: Go knows how it looks
@@ -162,14 +164,14 @@ func (f *face) text(v reflect.Value) (s string) {
 			}
 		}
 	}()
-	return callMethod(f.toText, v)[0].String()
+	return f.in.callBack(f.toText, v)[0].String()
 }
 
 func (f *face) unwrap(v reflect.Value) error {
 	if f.unwrapM == nil || f.unwrapM.Type.NumIn() != 1 || f.unwrapM.Type.NumOut() != 1 {
 		return nil
 	}
-	err, _ := callMethod(f.unwrapM, v)[0].Interface().(error)
+	err, _ := f.in.callBack(f.unwrapM, v)[0].Interface().(error)
 	return err
 }
 

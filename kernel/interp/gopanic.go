@@ -54,7 +54,7 @@ func asGoPanic(v any) any {
 	case strings.HasPrefix(msg, "reflect.MakeSlice: "):
 		return goPanic(makePanic)
 	case strings.HasPrefix(msg, "reflect: call of") && strings.HasSuffix(msg, "on zero Value"),
-		strings.HasPrefix(msg, "reflect: call of nil"), strings.HasPrefix(msg, "reflect: nil pointer"):
+		strings.HasPrefix(msg, "reflect: call of nil"), strings.HasPrefix(msg, "reflect: Method on nil interface"), strings.HasPrefix(msg, "reflect: nil pointer"):
 		return goPanic(nilPanic)
 	case strings.HasPrefix(msg, "interface conversion: "):
 		plain := angled.ReplaceAllString(msg, "$1")

@@ -76,6 +76,7 @@ type Interp struct {
 	back    map[*types.Var]*backField // the fields declared as interface{}
 	newBack []*backField              // those of the step being compiled
 	faces   faces
+	runOf   func() interface{} // of the goroutine that asks, see keep
 	pool    boxPool
 	convMu  sync.Mutex
 	scopes  scopes
@@ -115,7 +116,7 @@ func New(opt Options) (*Interp, error) {
 	}
 	in := &Interp{opt: opt, lib: newLibrary(), cap: c, back: map[*types.Var]*backField{}, patience: patience}
 	in.texts = map[string]declaration{}
-	in.faces.m = map[xr.Key]*face{}
+	in.faces.in, in.faces.m = in, map[xr.Key]*face{}
 	in.unseeded = map[string]bool{}
 	in.hidden = newHiddenState()
 	in.stop.idle()
@@ -126,6 +127,7 @@ func New(opt Options) (*Interp, error) {
 	in.ir = newEngine()
 	in.view = typing.New(in.lib.fset)
 	in.addBuiltins()
+	in.makeRunOf()
 	in.loadBoxes()
 	if err := in.declareBase(); err != nil {
 		return nil, err
