@@ -53,7 +53,7 @@ var syntaxRules = []rule{
 	on(`this (.) does not fit the (.) of line`, func(_ *clue, m []string) string {
 		return "Close that " + m[2] + " with a " + closing(m[2]) + " first."
 	}),
-	on(`^expected|^found|^unexpected|found newline|found ':'`, func(c *clue, _ []string) string { return habitOf(c.at.src.line(c.at.line)) }),
+	on(`^expected|^found|^unexpected|found newline|found ':'|illegal label`, func(c *clue, _ []string) string { return habitOf(c.at.src.line(c.at.line)) }),
 	on(`unexpected comma; expecting \]`, say("A list begins with its type: []float64{1, 2, 3}.")),
 	on(`curly quotation mark|illegal character U\+(201C|201D|2018|2019)`, say(`Replace the curly quotation marks by straight ones: "text".`)),
 	on(`illegal character U\+(2212|2013|2014)`, say("Replace the dash by a minus sign: -.")),
@@ -164,6 +164,12 @@ var compileRules = []rule{
 	on(`a map whose keys are of an interface`, say("Write map[any]… instead.")),
 	on(`range over a function`, say("Collect the values in a slice and loop over that.")),
 	on(`return outside a function`, say("Cells have nothing to return to: put the value on the last line.")),
+	on(`truncated to int64`, func(c *clue, _ []string) string {
+		if strings.Contains(c.at.src.line(c.at.line), "time.") {
+			return "A length of time is a whole number: write 1500 * time.Millisecond for one and a half seconds."
+		}
+		return ""
+	}),
 	on(`truncated|cannot use .* \(untyped float constant\) as int`, say("Write a whole number, or convert the other side to float64.")),
 	on(`overflows|cannot represent`, say("The number is too large for its type; use float64 or int64.")),
 	on(`is not a type`, say("A type is wanted here, such as float64 or []float64.")),

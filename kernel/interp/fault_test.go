@@ -88,6 +88,9 @@ func TestSlips(t *testing.T) {
 		{"else of another language", "if count > 3 {\n} else if count > 2 {\n}\nelif ^count > 1 {\n}", "CompileError", "", "else if"},
 		{"function of another language", "def ^f(x): return x", "CompileError", "", "func name"},
 		{"block of another language", "if count > 3 ^then {\n}", "CompileError", "", "place of then"},
+		{"block with a colon", "if count > 3^:\n\tcount", "CompileError", "", "End the line with {"},
+		{"fraction of a second", "var d time.Duration = ^1.5 * time.Second", "CompileError", "truncated", "time.Millisecond"},
+		{"nothing near", "^area(2)", "CompileError", "undefined: area", "Declare area first"},
 		{"loop over a list in another language", "for x ^in list {\n}", "CompileError", "", "range list"},
 		{"printing in another language", "print ^count", "CompileError", "", "fmt.Println(…)"},
 		{"list without a type", "x := [1^, 2, 3]", "CompileError", "", "[]float64{"},
@@ -120,7 +123,7 @@ func TestSlips(t *testing.T) {
 	} {
 		t.Run(c.slip, func(t *testing.T) {
 			b := start(t)
-			b.must(`import ("fmt"; "math"; "strings"; "strconv")
+			b.must(`import ("fmt"; "math"; "strings"; "strconv"; "time")
 type Vane struct{ Length float64 }
 type crate struct{ First *Vane }
 func half(x float64) float64 { return x / 2 }

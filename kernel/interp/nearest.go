@@ -20,7 +20,7 @@ func nearest(name string, candidates []string) string {
 		if strings.EqualFold(name, c) {
 			cost = 0
 		}
-		if cost < bestCost || best == "" && cost == bestCost && cost <= len([]rune(name))/2 {
+		if cost < bestCost {
 			best, bestCost = c, cost
 		}
 	}
