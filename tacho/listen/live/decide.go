@@ -22,7 +22,7 @@ func (t *tracker) decide(f *followed, c path.Course, s *memory, now float64, h *
 	l := t.lock
 	l.knots = f.motion
 	end := f.motion[len(f.motion)-1]
-	if !(end.Omega > 0) || f.faded(now) {
+	if f.faded(now) || !(end.Omega > 0) {
 		t.drop()
 		return state{why: "the hum has gone"}
 	}
@@ -44,7 +44,7 @@ func (t *tracker) decide(f *followed, c path.Course, s *memory, now float64, h *
 		out.why = "a steady tone at the frequency of the electric supply"
 	case hz < float64(t.opt.Range.Lo) || hz > float64(t.opt.Range.Hi):
 		out.why = "a hum outside the range of pulse rates"
-	case end.point().u > unclear*hz || f.nats() < leastNats:
+	case !f.good(now):
 		out.why = "something hums, but not clearly enough"
 	case !l.heard && (age < leastSeconds || c.Evidence < leastEvidence || !l.weights.known()):
 		out.why = begins
@@ -107,6 +107,12 @@ func (f *followed) still() bool {
 		lo, hi = math.Min(lo, m.Omega), math.Max(hi, m.Omega)
 	}
 	return hi < 1.01*lo
+}
+
+// good reports whether the lines were followed up to now.
+func (f *followed) good(now float64) bool {
+	end := f.motion[len(f.motion)-1].point()
+	return end.hz > 0 && end.u <= unclear*end.hz && f.nats() >= leastNats && !f.faded(now)
 }
 
 // fadeSeconds is the time in which a hum that has stopped is missed.

@@ -40,41 +40,46 @@ func line(steps []path.Step, i, half int) (rate, slope float64) {
 	return math.Exp(sy / sw), steps[i].State.Slope
 }
 
-// guess returns a course up to now for the sound to be demodulated along, and the
-// relative error to expect of it: what was known of the rotor before, carried on,
-// or where that does not fit, what the frames say.
-func (t *tracker) guess(c path.Course, now float64) (phase.Course, float64) {
+// astray is the difference, in the logarithm of the rate, from which on frames
+// speak of something else.
+const astray = 0.03
+
+// fits reports whether a course is that of the lock, or another multiple of it:
+// the frames may read one for a while.
+func (l *lock) fits(c path.Course) bool {
+	end := len(c.Steps) - 1
+	last, _ := line(c.Steps, end, 4)
+	at := l.rateAt(float64(c.Steps[end].Moment) * frameHop)
+	if math.Abs(math.Log(last*l.ratio/at)) <= astray {
+		return true
+	}
+	if k := l.weights.nearest(at / last); k != 0 {
+		l.ratio = k
+		return true
+	}
+	return false
+}
+
+// fresh returns the course of the frames times ratio, carried on to now.
+func fresh(c path.Course, ratio, now float64) phase.Course {
 	end := len(c.Steps) - 1
 	last, slope := line(c.Steps, end, 4)
-	lastT := float64(c.Steps[end].Moment) * frameHop
-	if l := t.lock; l != nil {
-		// the frames may read another multiple for a while
-		r := math.Abs(math.Log(last * l.ratio / l.rateAt(lastT)))
-		if k := simplest(l.rateAt(lastT) / last); r > 0.03 && k != 0 {
-			l.ratio, r = k, 0
-		}
-		if r <= 0.03 {
-			return l.carried(now), 0.004
-		}
-	}
-	t.drop()
-	t.runs++
-	t.lock = &lock{since: float64(c.Steps[0].Moment) * frameHop, ratio: 1, factor: 1, run: t.runs}
+	since, lastT := float64(c.Steps[0].Moment)*frameHop, float64(c.Steps[end].Moment)*frameHop
+	gentle := func(slope float64) float64 { return math.Max(-3, math.Min(3, slope)) }
 	var out phase.Course
-	if first, slope := line(c.Steps, 0, 4); c.Steps[0].Moment > 0 && t.lock.since < edgeSeconds {
+	if first, slope := line(c.Steps, 0, 4); since > 0 && since < edgeSeconds {
 		// frames that reach over the beginning of the sound are half empty
 		out.T = append(out.T, 0)
-		out.Rate = append(out.Rate, first*math.Exp(-math.Max(-3, math.Min(3, slope))*t.lock.since))
+		out.Rate = append(out.Rate, ratio*first*math.Exp(-gentle(slope)*since))
 	}
 	for i, s := range c.Steps {
 		rate, _ := line(c.Steps, i, 4)
 		out.T = append(out.T, float64(s.Moment)*frameHop)
-		out.Rate = append(out.Rate, rate)
+		out.Rate = append(out.Rate, ratio*rate)
 	}
-	slope = math.Max(-3, math.Min(3, slope))
 	out.T = append(out.T, now)
-	out.Rate = append(out.Rate, last*math.Exp(slope*(now-lastT)))
-	return out, 0.01
+	out.Rate = append(out.Rate, ratio*last*math.Exp(gentle(slope)*(now-lastT)))
+	return out
 }
 
 // simplest returns the ratio of small whole numbers that r is, within two per

@@ -42,6 +42,17 @@ type weights struct {
 // known reports whether the multiples were weighed at all.
 func (w *weights) known() bool { return w.looks > 0 }
 
+// nearest returns the ratio among the readings that r is, within one per cent; 0
+// if it is none.
+func (w *weights) nearest(r float64) float64 {
+	for _, q := range w.list {
+		if k := q.ratio(); math.Abs(r/k-1) < 0.01 {
+			return k
+		}
+	}
+	return 0
+}
+
 // readings lists the ratios that are weighed for z pulses in a turn.
 func readings(z int) []reading {
 	var out []reading

@@ -68,6 +68,7 @@ type lock struct {
 	run   int
 	since float64 // when it was first there
 	heard bool    // it was claimed
+	doubt int     // steps in which the frames spoke of something else
 	noted bool    // it was steady once, and compared with what was there before
 	ratio float64 // its rate over the one that the frames read
 	// factor is its rate over the one that was followed first, as far as that is
@@ -113,28 +114,62 @@ func (t *tracker) step(s *memory, at float64, h *hum) state {
 		return state{why: err.Error()}
 	}
 	c, ok := t.course()
-	if !ok {
-		t.drop()
-		return state{why: quiet(t.moments)}
-	}
-	guess, rough := t.guess(c, now)
-	reach := math.Max(refineSeconds, refineCycles/guess.Rate[len(guess.Rate)-1])
-	if len(t.lock.knots) == 0 {
-		reach = mostSeconds
-	}
-	f, err := t.follow(s, guess, rough, math.Min(reach, mostSeconds), now)
-	if err != nil || f == nil {
-		if len(t.lock.knots) == 0 {
-			t.drop()
-		}
+	f, err := t.refine(s, c, ok, now)
+	switch {
+	case err != nil:
+		return state{why: err.Error()}
+	case f == nil && ok:
 		return state{why: begins}
+	case f == nil:
+		return state{why: quiet(t.moments)}
 	}
 	return t.decide(f, c, s, now, h)
 }
 
+// patience is the number of steps in which the frames may speak of something else
+// before the lock lets go.
+const patience = 6
+
+// refine follows the lock up to now: along its own motion, carried on, or where
+// that is not there or leads astray, along the course of the frames, if there is
+// one.
+func (t *tracker) refine(s *memory, c path.Course, ok bool, now float64) (*followed, error) {
+	if l := t.lock; l != nil {
+		fits := ok && l.fits(c)
+		l.doubt++
+		if fits {
+			l.doubt = 0
+		}
+		if l.doubt <= patience {
+			guess := l.carried(now)
+			reach := math.Max(refineSeconds, refineCycles/guess.Rate[len(guess.Rate)-1])
+			f, err := t.follow(s, guess, 0.004, math.Min(reach, mostSeconds), now)
+			if err != nil || f != nil && f.good(now) {
+				return f, err
+			}
+		}
+		if fits {
+			f, err := t.follow(s, fresh(c, l.ratio, now), 0.01, mostSeconds, now)
+			if err != nil || f != nil {
+				return f, err
+			}
+		}
+		t.drop()
+	}
+	if !ok {
+		return nil, nil
+	}
+	f, err := t.follow(s, fresh(c, 1, now), 0.01, mostSeconds, now)
+	if f != nil {
+		t.runs++
+		t.lock = &lock{since: float64(c.Steps[0].Moment) * frameHop, ratio: 1, factor: 1, run: t.runs}
+	}
+	return f, err
+}
+
 // drop lets go of what was followed.
 func (t *tracker) drop() {
-	if l := t.lock; l != nil && len(l.knots) > 0 {
+	if l := t.lock; l != nil {
 		hz, _ := l.note()
 		t.steps.left(l.knots[len(l.knots)-1].t, hz)
 	}
@@ -193,7 +228,7 @@ func (t *tracker) course() (path.Course, bool) {
 	}
 	c := all[len(all)-1]
 	if c.Steps[len(c.Steps)-1].Moment < len(t.moments)-4 || len(c.Steps) < 4 {
-		return c, false
+		return path.Course{}, false
 	}
 	for i := range c.Steps {
 		c.Steps[i].Moment += t.first
