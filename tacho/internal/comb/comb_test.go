@@ -94,36 +94,6 @@ func TestFramesHoldAFastRamp(t *testing.T) {
 	}
 }
 
-func TestContrastFlattensAPlateauAndKeepsLines(t *testing.T) {
-	r := rand.New(rand.NewPCG(1, 9))
-	work := make([]float64, 513)
-	plateau := make([]float64, 512)
-	for k := range plateau {
-		plateau[k] = 100 * r.ExpFloat64()
-	}
-	contrast(plateau, work)
-	mean := 0.0
-	for _, v := range plateau {
-		mean += v / 512
-	}
-	if mean > 1.6 {
-		t.Errorf("a plateau of 100 keeps a mean of %.2f, want about 1", mean)
-	}
-	lines := make([]float64, 512)
-	for k := range lines {
-		lines[k] = r.ExpFloat64()
-		if k%20 == 10 {
-			lines[k] = 400
-		}
-	}
-	contrast(lines, work)
-	for k := 10; k < 512; k += 20 {
-		if lines[k] < 100 {
-			t.Errorf("the line at bin %d of 400 is left with %.1f", k, lines[k])
-		}
-	}
-}
-
 func TestFastLogarithms(t *testing.T) {
 	for x := 1e-6; x < 1e12; x *= 1.37 {
 		if d := fastLog2(x) - math.Log2(x+1e-9); math.Abs(d) > 0.03 {

@@ -25,6 +25,12 @@ type Orders struct {
 	Top float64
 }
 
+// orderTools are what segments of one length need.
+type orderTools struct {
+	plan  *transform.Real
+	taper []float64
+}
+
 // rateFunc tells the phase in turns at a time; it must increase.
 type phaseFunc func(t float64) float64
 
@@ -41,8 +47,9 @@ func NewOrders(src *sound.Source, turn phaseFunc, from, to float64, per, harmoni
 	// a long stretch is sampled: some 400 segments say all there is to say
 	stride := 1 + count/400
 	o := &Orders{Per: per, Top: float64(harmonics)}
-	var plan *transform.Real
-	var buf, p, work, taper []float64
+	var buf, p, work []float64
+	var x [][]float64
+	tools := map[int]orderTools{} // by length of the transform
 	used := 0
 	at := from
 	for s := 0; s < count; s += stride {
@@ -58,16 +65,19 @@ func NewOrders(src *sound.Source, turn phaseFunc, from, to float64, per, harmoni
 		for float64(size) < 1.25*float64(n) {
 			size *= 2
 		}
-		x, err := src.Block(nil, first, n)
-		if err != nil {
+		var err error
+		if x, err = src.Block(x, first, n); err != nil {
 			return nil, err
 		}
-		if plan == nil || plan.Len() != size {
-			plan = transform.NewReal(size)
-			buf = make([]float64, size)
-			p = make([]float64, size/2+1)
-			taper = quiet(size)
+		tool, ok := tools[size]
+		if !ok {
+			tool = orderTools{transform.NewReal(size), quiet(size)}
+			tools[size] = tool
 		}
+		if cap(buf) < size {
+			buf, p = make([]float64, size), make([]float64, size/2+1)
+		}
+		buf, p = buf[:size], p[:size/2+1]
 		bins := min(size/2, per*harmonics+2*contrastHalf)
 		if o.Z == nil {
 			o.Z = make([]float64, per*harmonics+contrastHalf)
@@ -99,9 +109,9 @@ func NewOrders(src *sound.Source, turn phaseFunc, from, to float64, per, harmoni
 				g := pos - float64(j)
 				q := x[c][j-1 : j+3]
 				v := q[1] + 0.5*g*(q[2]-q[0]+g*(2*q[0]-5*q[1]+4*q[2]-q[3]+g*(3*(q[1]-q[2])+q[3]-q[0])))
-				buf[i] = v * taper[i]
+				buf[i] = v * tool.taper[i]
 			}
-			plan.Power(p, buf)
+			tool.plan.Power(p, buf)
 			z := p[:min(bins, len(o.Z))]
 			for k, v := range z {
 				o.Raw[k] += v
@@ -217,23 +227,35 @@ func normalise(z, work []float64) {
 	n := len(z)
 	const half = contrastHalf
 	const shift = 0.5772156649 / math.Ln2
-	top := math.Inf(1)
-	for pass := 0; pass < 2; pass++ {
-		work[0] = 0
-		for i, v := range z {
-			l := fastLog2(v * 1e12)
-			if pass == 1 && l > top {
-				l = top
-			}
-			work[i+1] = work[i] + l
-		}
-		if pass == 0 {
-			// nothing counts for more than 16 times the geometric mean
-			top = work[n]/float64(n) + 4
-		}
+	sum := 0.0
+	work[0] = 0
+	for i, v := range z {
+		work[i+1] = fastLog2(v * 1e12)
+		sum += work[i+1]
+	}
+	// nothing counts for more than 16 times the geometric mean
+	top := sum/float64(n) + 4
+	for i := range z {
+		work[i+1] = work[i] + min(work[i+1], top)
 	}
 	for i := range z {
 		lo, hi := max(0, i-half), min(n, i+half+1)
 		z[i] *= 1e12 * fastExp2(-((work[hi]-work[lo])/float64(hi-lo) + shift))
 	}
+}
+
+// fastLog2 is the binary logarithm of x > 0 within 0.03 and without bias to
+// speak of: the exponent of the number and a chord for its mantissa.
+func fastLog2(x float64) float64 {
+	b := math.Float64bits(x + 1e-9)
+	e := float64(int(b>>52) - 1023)
+	f := float64(b&(1<<52-1)) * (1.0 / (1 << 52))
+	return e + f*(1.3465-0.3465*f)
+}
+
+// fastExp2 is 2^x within 0.3 % for |x| < 1000.
+func fastExp2(x float64) float64 {
+	k := math.Floor(x)
+	f := x - k
+	return math.Float64frombits(uint64(int(k)+1023)<<52) * (1 + f*(0.6565+0.3435*f))
 }

@@ -4,6 +4,7 @@ package comb
 
 import (
 	"math"
+	"math"
 	"slices"
 
 	"rotorhum/tacho/internal/floor"
@@ -56,8 +57,11 @@ func NewSpectrum(x [][]float64, fs float64, taper []float64) *Spectrum {
 		clear(buf[n:])
 		p := plan.Power(nil, buf)
 		// a block of the floor spans 96 independent bins and at least 40 % of
-		// its frequency
-		noise := floor.Estimate(nil, p, int(96*float64(size)/float64(n)), 0.4)
+		// its frequency; in a short sound, where that would be half the band, less:
+		// noise that rises towards low frequencies would stand above its floor
+		// there, and speak for slow rates
+		cells := math.Min(96, math.Max(16, 150*s.Seconds))
+		noise := floor.Estimate(nil, p, int(cells*float64(size)/float64(n)), 0.4)
 		bound(noise, p)
 		z := make([]float64, len(p))
 		for k := range p {

@@ -6,20 +6,22 @@ import "math"
 // per second becomes steady: all harmonics of every such comb at once.
 type warp struct {
 	slope float64
+	// reach is how many samples are needed on either side of the middle.
+	reach int
+	at    []int32      // index of the first of four samples, counted from the frame's first less before
+	w     [][4]float32 // cubic weights, times the taper
 	// before is how many samples before the frame are needed
 	before int
-	at     []int32      // index of the first of four samples, counted from there
-	w      [][4]float32 // cubic weights, times the taper
 }
 
-// newWarp prepares the warp of frames of n samples at fs with the given taper.
-// The frame needs margin more samples on either side.
-func newWarp(n int, fs, slope float64, taper []float64) (w *warp, margin int) {
-	w = &warp{slope: slope, at: make([]int32, n), w: make([][4]float32, n)}
-	centre := float64(n-1) / 2
-	lo, hi := 0, n
+// newWarp prepares the warp of frames of n values, every by-th sample at fs, with
+// the given taper.
+func newWarp(n, by int, fs, slope float64, taper []float64) *warp {
+	w := &warp{slope: slope, at: make([]int32, n), w: make([][4]float32, n)}
+	centre := float64(n-1) / 2 * float64(by)
+	lo, hi := 0, n*by
 	for i := range w.at {
-		u := (float64(i) - centre) / fs
+		u := (float64(i*by) - centre) / fs
 		t, speed := u, 1.0
 		if slope != 0 {
 			r := math.Sqrt(math.Max(0.04, 1+2*slope*u))
@@ -43,7 +45,8 @@ func newWarp(n int, fs, slope float64, taper []float64) (w *warp, margin int) {
 	for i := range w.at {
 		w.at[i] += int32(w.before) - 1
 	}
-	return w, max(-lo, hi-n)
+	w.reach = n/2*by + max(-lo, hi-n*by) + 4
+	return w
 }
 
 // apply writes the warped, tapered frame that starts at x[start].

@@ -10,7 +10,8 @@ func TestVectorsInterpolateAsPlainGoDoes(t *testing.T) {
 	r := rand.New(rand.NewPCG(8, 8))
 	for _, n := range []int{1, 3, 4, 64, 1001} {
 		for _, slope := range []float64{0, 0.9, -3.3} {
-			w, margin := newWarp(n, 16000, slope, hann(n))
+			w := newWarp(n, 1, 16000, slope, hann(n))
+			margin := w.reach - n/2
 			x := make([]float64, n+2*margin+8)
 			for i := range x {
 				x[i] = r.NormFloat64()

@@ -143,21 +143,6 @@ func (l *Line) At(z float64) float64 {
 	return l.table[i] + f*(l.table[i+1]-l.table[i])
 }
 
-// Add adds the evidence of the normalised powers z to sum.
-func (l *Line) Add(sum, z []float64) {
-	table := l.table
-	sum = sum[:len(z)]
-	for k, v := range z {
-		x := v * (1 / zStep)
-		if i := int(x); uint(i) < uint(len(table)-1) && v > 0 {
-			t := table[i : i+2 : i+2]
-			sum[k] += t[0] + (x-float64(i))*(t[1]-t[0])
-			continue
-		}
-		sum[k] += l.At(v)
-	}
-}
-
 // Present returns the prior probability that a line is there.
 func (l *Line) Present() float64 { return l.present }
 

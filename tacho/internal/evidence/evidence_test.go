@@ -51,6 +51,18 @@ func TestLineIsBoundedAndRises(t *testing.T) {
 	}
 }
 
+func TestCurveAgreesWithItsLine(t *testing.T) {
+	for _, present := range []float64{0.3, 0.7} {
+		l := New(present, 2e-3)
+		c := l.Curve()
+		for u := -20.0; u < 30; u += 0.013 {
+			if got, want := float64(c.At(float32(u))), l.At(math.Exp2(u)); math.Abs(got-want) > 0.05 {
+				t.Errorf("present %v: the curve gives %.4f at 2^%.3f, the line %.4f", present, got, u, want)
+			}
+		}
+	}
+}
+
 func TestOrderSumIsTheAverageOverItsEnds(t *testing.T) {
 	o := NewOrder(6)
 	place := []float64{3, -0.5, 7, -1, 0.2}

@@ -13,6 +13,92 @@ import (
 // blocks in which up to about half the bins belong to lines.
 const Quantile = 0.4
 
+// Blocks are the blocks of bins whose quantiles are the floor. They overlap by
+// half and widen towards high bins.
+type Blocks struct {
+	bins   int
+	blocks []block
+	buf    []float64
+}
+
+// block takes in every step-th bin from lo to hi-1; at is its centre.
+type block struct {
+	lo, hi, step int
+	at           float64
+}
+
+// NewBlocks lays out blocks for spectra of the given number of bins: width bins
+// each, or the fraction relative of its own first bin where that is more. Of a
+// long block about most bins are looked at.
+func NewBlocks(bins, width int, relative float64, most int) *Blocks {
+	b := &Blocks{bins: bins}
+	width = max(8, min(width, bins))
+	for lo := 1; lo < bins; {
+		w := max(width, int(relative*float64(lo)))
+		hi := min(lo+w, bins)
+		if hi-lo < w/2 && lo > 1 {
+			break
+		}
+		b.blocks = append(b.blocks, block{lo, hi, max(1, (hi-lo)/most), float64(lo+hi-1) / 2})
+		lo += max(1, w/2)
+	}
+	return b
+}
+
+// Len returns the number of blocks.
+func (b *Blocks) Len() int { return len(b.blocks) }
+
+// Levels writes the expected noise power in every block to dst, which must have
+// their number. Exact zeros (digital silence) are ignored; a block with hardly
+// anything else has the level NaN.
+func (b *Blocks) Levels(dst, power []float64) {
+	correction := -1 / math.Log(1-Quantile)
+	for i, k := range b.blocks {
+		buf := b.buf[:0]
+		for j := k.lo; j < k.hi; j += k.step {
+			if power[j] > 0 {
+				buf = append(buf, power[j])
+			}
+		}
+		dst[i] = math.NaN()
+		if len(buf) >= 4 {
+			dst[i] = rank.Select(buf, int(Quantile*float64(len(buf)))) * correction
+		}
+		b.buf = buf
+	}
+}
+
+// Join calls set for every bin with what lies on straight lines between the
+// values of the blocks, values that are not NaN, and reports whether there are
+// any.
+func (b *Blocks) Join(values []float64, set func(bin int, v float64)) bool {
+	next := func(i int) int {
+		for i < len(values) && math.IsNaN(values[i]) {
+			i++
+		}
+		return i
+	}
+	i := next(0)
+	if i == len(values) {
+		return false
+	}
+	k := 0
+	for ; k < b.bins && float64(k) <= b.blocks[i].at; k++ {
+		set(k, values[i])
+	}
+	for j := next(i + 1); j < len(values); i, j = j, next(j+1) {
+		x := b.blocks[i].at
+		slope := (values[j] - values[i]) / (b.blocks[j].at - x)
+		for ; k < b.bins && float64(k) <= b.blocks[j].at; k++ {
+			set(k, values[i]+slope*(float64(k)-x))
+		}
+	}
+	for ; k < b.bins; k++ {
+		set(k, values[i])
+	}
+	return true
+}
+
 // Estimate returns the expected noise power of every bin of power (one-sided,
 // bin 0 first), from blocks of width bins that overlap by half and are joined
 // by straight lines in the logarithm. Blocks widen towards high bins so that
@@ -25,55 +111,15 @@ func Estimate(dst, power []float64, width int, relative float64) []float64 {
 		dst = make([]float64, n)
 	}
 	dst = dst[:n]
-	if n == 0 {
-		return dst
+	// the quantile of 512 values is known to 5 %
+	b := NewBlocks(n, width, relative, 512)
+	levels := make([]float64, b.Len())
+	b.Levels(levels, power)
+	for i, v := range levels {
+		levels[i] = math.Log(v)
 	}
-	width = max(8, min(width, n))
-	correction := -1 / math.Log(1-Quantile)
-	var at, value []float64
-	buf := make([]float64, 0, width)
-	for lo := 1; lo < n; {
-		w := max(width, int(relative*float64(lo)))
-		hi := min(lo+w, n)
-		if hi-lo < w/2 && lo > 1 {
-			break
-		}
-		buf = buf[:0]
-		// long blocks are thinned: the quantile of 512 values is known to 5 %
-		step := max(1, (hi-lo)/512)
-		for k := lo; k < hi; k += step {
-			if power[k] > 0 {
-				buf = append(buf, power[k])
-			}
-		}
-		if len(buf) >= 4 {
-			at = append(at, float64(lo+hi-1)/2)
-			value = append(value, math.Log(rank.Select(buf, int(Quantile*float64(len(buf))))*correction))
-		}
-		lo += max(1, w/2)
-	}
-	if len(at) == 0 {
+	if !b.Join(levels, func(k int, v float64) { dst[k] = math.Exp(v) }) {
 		clear(dst)
-		return dst
-	}
-	i := 0
-	for k := range dst {
-		x := float64(k)
-		for i+1 < len(at) && at[i+1] < x {
-			i++
-		}
-		switch {
-		case x <= at[0]:
-			dst[k] = value[0]
-		case i+1 >= len(at):
-			dst[k] = value[len(at)-1]
-		default:
-			f := (x - at[i]) / (at[i+1] - at[i])
-			dst[k] = value[i] + f*(value[i+1]-value[i])
-		}
-	}
-	for k := range dst {
-		dst[k] = math.Exp(dst[k])
 	}
 	return dst
 }
