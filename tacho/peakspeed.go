@@ -42,46 +42,36 @@ func findPeak(in []*stretch, seconds float64, opt Options) (*PeakSpeed, error) {
 	top := make([]float64, peakDraws)
 	when := make([]float64, peakDraws)
 	for k, s := range in {
-		from, to := -1, -1
-		for i, m := range s.fit.Motion {
-			if m.Omega+5*math.Sqrt(m.OmegaVar) > highest*0.985 {
-				if from < 0 {
-					from = i
-				}
-				to = i
-			}
-		}
-		if from < 0 {
-			continue
-		}
-		from, to = max(0, from-12), min(len(s.fit.Motion), to+13)
 		src := rand.New(rand.NewPCG(20, uint64(k)))
 		first, end := s.reach(seconds)
-		d := 0
-		for draw := range s.fit.Sample(from, to, peakDraws, src) {
-			if err := opt.stopped(); err != nil {
-				return nil, err
-			}
-			see := func(omega, t float64) {
-				if omega > top[d] {
-					top[d], when[d] = omega, t
+		for _, r := range s.nearTop(highest) {
+			from, to := r[0], r[1]
+			d := 0
+			for draw := range s.fit.Sample(from, to, peakDraws, src) {
+				if err := opt.stopped(); err != nil {
+					return nil, err
 				}
-			}
-			if from == 0 { // to the edge of the recording
-				see(draw[0].Omega+draw[0].Alpha*(first-s.fit.Blocks[0].T), first)
-			}
-			if k := len(draw) - 1; to == len(s.fit.Blocks) {
-				see(draw[k].Omega+draw[k].Alpha*(end-s.fit.Blocks[to-1].T), end)
-			}
-			for i := 1; i < len(draw); i++ {
-				a, b := draw[i-1], draw[i]
-				t0 := s.fit.Blocks[from+i-1].T
-				h := s.fit.Blocks[from+i].T - t0
-				for u := 0.0; u < 1; u += 0.25 {
-					see(hermite(u, a.Omega, b.Omega, h*a.Alpha, h*b.Alpha), t0+u*h)
+				see := func(omega, t float64) {
+					if omega > top[d] {
+						top[d], when[d] = omega, t
+					}
 				}
+				if from == 0 { // to the edge of the recording
+					see(draw[0].Omega+draw[0].Alpha*(first-s.fit.Blocks[0].T), first)
+				}
+				if k := len(draw) - 1; to == len(s.fit.Blocks) {
+					see(draw[k].Omega+draw[k].Alpha*(end-s.fit.Blocks[to-1].T), end)
+				}
+				for i := 1; i < len(draw); i++ {
+					a, b := draw[i-1], draw[i]
+					t0 := s.fit.Blocks[from+i-1].T
+					h := s.fit.Blocks[from+i].T - t0
+					for u := 0.0; u < 1; u += 0.25 {
+						see(hermite(u, a.Omega, b.Omega, h*a.Alpha, h*b.Alpha), t0+u*h)
+					}
+				}
+				d++
 			}
-			d++
 		}
 	}
 	sort.Float64s(when)
@@ -92,6 +82,25 @@ func findPeak(in []*stretch, seconds float64, opt Options) (*PeakSpeed, error) {
 	}
 	hz, u := summit(in, seconds)
 	return &PeakSpeed{T: q(0.5), TLo95: q(0.025), THi95: q(0.975), Tone: opt.tone(hz, u)}, nil
+}
+
+// nearTop returns the runs of blocks, from and to, that come near the highest
+// rate of all, with some more on either side: what lies far apart is drawn apart.
+func (s *stretch) nearTop(highest float64) (runs [][2]int) {
+	const more = 12
+	m := s.fit.Motion
+	for i := range m {
+		if m[i].Omega+5*math.Sqrt(m[i].OmegaVar) <= highest*0.985 {
+			continue
+		}
+		from, to := max(0, i-more), min(len(m), i+more+1)
+		if n := len(runs); n > 0 && from <= runs[n-1][1] {
+			runs[n-1][1] = to
+		} else {
+			runs = append(runs, [2]int{from, to})
+		}
+	}
+	return runs
 }
 
 // summit returns the highest rate in hertz and its standard uncertainty.

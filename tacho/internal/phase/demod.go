@@ -184,22 +184,24 @@ func (r *reel) wind(from, end int) {
 	k := r.knot
 	since := exact // samples since the last exact one
 	var turn, bend complex128
+	slope := (c.Rate[k+1] - c.Rate[k]) / (c.T[k+1] - c.T[k])
 	for i := have; i < end-from; i++ {
 		t := float64(r.first+from+i) / r.fs
 		for k+2 < len(c.T) && c.T[k+1] < t {
 			k++
+			slope = (c.Rate[k+1] - c.Rate[k]) / (c.T[k+1] - c.T[k])
 			since = exact
 		}
 		// the phase by the trapezoid rule, exact for a rate that is linear
 		// between knots
-		r.rate[i] = c.rateAt(t, k)
+		r.rate[i] = c.Rate[k] + slope*(t-c.T[k])
 		r.phi[i] = r.phi[i-1] + math.Pi*(r.rate[i]+r.rate[i-1])/r.fs
 		if since++; since > exact {
 			since = 0
 			s, co := math.Sincos(r.phi[i] / 2)
 			r.re[i], r.im[i] = co, -s
 			// the rate rises by the same from sample to sample
-			rise := (c.Rate[k+1] - c.Rate[k]) / (c.T[k+1] - c.T[k]) / r.fs
+			rise := slope / r.fs
 			s, co = math.Sincos(math.Pi * (r.rate[i] + rise/2) / r.fs)
 			turn = complex(co, -s)
 			s, co = math.Sincos(math.Pi * rise / r.fs)

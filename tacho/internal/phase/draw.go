@@ -20,6 +20,11 @@ func Draws(p []Point, prior Prior, count int, src *rand.Rand) iter.Seq[[]Smooth]
 	filter(p, prior, func(i int, before, after belief) { pred[i], post[i] = before, after })
 	ref := func(t float64) float64 { return prior.ref(p, t) }
 	gain, root := make([]sym, n), make([]sym, n)
+	guess := make([]Smooth, n) // what the draws are relative to
+	for i := range p {
+		dt := p[i].T - p[0].T
+		guess[i] = Smooth{Phi: ref(p[i].T), Omega: start.Omega + start.Alpha*dt, Alpha: start.Alpha}
+	}
 	for i := 0; i+1 < n; i++ {
 		f, _ := step(p[i+1].T-p[i].T, 0)
 		if inv, ok := inverse(pred[i+1].p); ok {
@@ -41,24 +46,22 @@ func Draws(p []Point, prior Prior, count int, src *rand.Rand) iter.Seq[[]Smooth]
 			for i := n - 1; i >= 0; i-- {
 				m := post[i].x
 				if i+1 < n {
-					var e vec
-					f, _ := step(p[i+1].T-p[i].T, 0)
-					fx := apply(f, post[i].x)
-					for a := range 3 {
-						e[a] = x[a] - fx[a]
-					}
-					e = apply(gain[i], e)
-					for a := range 3 {
-						m[a] += e[a]
-					}
+					dt := p[i+1].T - p[i].T
+					e := apply(gain[i], vec{
+						x[0] - m[0] - dt*m[1] - dt*dt/2*m[2],
+						x[1] - m[1] - dt*m[2],
+						x[2] - m[2],
+					})
+					m[0], m[1], m[2] = m[0]+e[0], m[1]+e[1], m[2]+e[2]
 				}
-				z := vec{src.NormFloat64(), src.NormFloat64(), src.NormFloat64()}
-				z = apply(root[i], z)
-				for a := range 3 {
-					x[a] = m[a] + z[a]
-				}
-				dt := p[i].T - p[0].T
-				draw[i] = inSeconds(Smooth{Phi: x[0] + ref(p[i].T), Omega: x[1] + start.Omega + start.Alpha*dt, Alpha: x[2] + start.Alpha}, unit)
+				// the root is a lower triangle
+				r := &root[i]
+				z0, z1, z2 := src.NormFloat64(), src.NormFloat64(), src.NormFloat64()
+				x[0] = m[0] + r[0][0]*z0
+				x[1] = m[1] + r[1][0]*z0 + r[1][1]*z1
+				x[2] = m[2] + r[2][0]*z0 + r[2][1]*z1 + r[2][2]*z2
+				g := &guess[i]
+				draw[i] = inSeconds(Smooth{Phi: x[0] + g.Phi, Omega: x[1] + g.Omega, Alpha: x[2] + g.Alpha}, unit)
 			}
 			if !yield(draw) {
 				return

@@ -7,6 +7,7 @@ import (
 	"math/rand/v2"
 	"slices"
 
+	"rotorhum/tacho/internal/rank"
 	"rotorhum/tacho/internal/sound"
 )
 
@@ -73,6 +74,7 @@ func Follow(src *sound.Source, c Course, rough float64, opt Options) (*Result, e
 	const shortest = 0.008
 	cycles := math.Max(4, opt.Cycles)
 	var r *Result
+	var last *locked
 	for pass := 0; pass < 3; pass++ {
 		top := 0.0
 		for _, f := range c.Rate {
@@ -140,13 +142,13 @@ func Follow(src *sound.Source, c Course, rough float64, opt Options) (*Result, e
 			next.Rate = append(next.Rate, rateAt(s, 0))
 		}
 		end := c.T[len(c.T)-1]
-		if last := blocks[len(blocks)-1].T; end > last+1e-6 {
+		if t := blocks[len(blocks)-1].T; end > t+1e-6 {
 			next.T = append(next.T, end)
-			next.Rate = append(next.Rate, rateAt(r.Motion[len(blocks)-1], end-last))
+			next.Rate = append(next.Rate, rateAt(r.Motion[len(blocks)-1], end-t))
 		}
-		c = next
-		r.finish(l)
+		c, last = next, l
 	}
+	r.finish(last)
 	return r, nil
 }
 
@@ -185,36 +187,41 @@ func (l *locked) measureNoise(harmonics int) error {
 	for i := range l.noise {
 		l.noise[i] = make([][]float64, channels)
 	}
+	between := make([]float64, n*(harmonics+1)) // power, by block and odd half order
+	loud := make([]float64, n)
+	var near []int // blocks around, without gaps
 	for c := 0; c < channels; c++ {
-		loud := make([]float64, n)
-		for i := range l.noise {
+		for i, b := range l.blocks {
 			l.noise[i][c] = make([]float64, harmonics)
-			loud[i] = loudest(l.blocks[i].Y[c])
+			loud[i] = loudest(b.Y[c])
+			row := between[i*(harmonics+1):][:harmonics+1]
+			for m := range row {
+				v := b.Y[c][2*m]
+				row[m] = real(v)*real(v) + imag(v)*imag(v)
+			}
 		}
-		for m := 1; m <= harmonics; m++ {
+		for i := 0; i < n; i += half / 2 {
 			if err := l.src.Stopped(); err != nil {
 				return err
 			}
-			for i := 0; i < n; i += half / 2 {
+			lo, hi := max(0, i-half), min(n, i+half+1)
+			top := slices.Max(loud[lo:hi])
+			near = near[:0]
+			for j := lo; j < hi; j++ {
+				if loud[j] >= gap*top {
+					near = append(near, j*(harmonics+1))
+				}
+			}
+			for m := 1; m <= harmonics; m++ {
 				buf = buf[:0]
-				lo, hi := max(0, i-half), min(n, i+half+1)
-				top := slices.Max(loud[lo:hi])
-				for j := lo; j < hi; j++ {
-					if loud[j] < gap*top {
-						continue
-					}
-					y := l.blocks[j].Y[c]
-					for h := 2*m - 1; h <= 2*m+1; h += 2 {
-						v := y[h-1]
-						buf = append(buf, real(v)*real(v)+imag(v)*imag(v))
-					}
+				for _, j := range near {
+					buf = append(buf, between[j+m-1], between[j+m])
 				}
 				v := 0.0
 				if len(buf) > 0 {
-					slices.Sort(buf)
 					// mean of exponential power from its median, and never less than
 					// rounding would leave of the loudest line
-					v = math.Max(buf[len(buf)/2]/math.Ln2, quietest*top)
+					v = math.Max(rank.Select(buf, len(buf)/2)/math.Ln2, quietest*top)
 				}
 				for j := i; j < min(n, i+half/2); j++ {
 					l.noise[j][c][m-1] = math.Max(v, quietest*loud[j]) + 1e-30
@@ -259,17 +266,27 @@ func (l *locked) measure(memory float64) ([]Point, error) {
 	turn, weight := make([]float64, n), make([]float64, n)
 	y := make([]complex128, n)
 	a := make([]complex128, n)
+	around := l.within(memory)
+	// what turns the first line back by its correction, and the m-th line
+	back, turned := make([]complex128, n), make([]complex128, n)
+	for i, v := range l.theta {
+		s, co := math.Sincos(v)
+		back[i] = complex(co, -s)
+	}
 	for c := 0; c < channels; c++ {
+		for i := range turned {
+			turned[i] = 1
+		}
 		for m := 1; m <= l.used; m++ {
 			if err := l.src.Stopped(); err != nil {
 				return nil, err
 			}
 			fm := float64(m)
 			for i, b := range l.blocks {
-				s, co := math.Sincos(fm * l.theta[i])
-				y[i] = b.Y[c][2*m-1] * complex(co, -s)
+				turned[i] *= back[i]
+				y[i] = b.Y[c][2*m-1] * turned[i]
 			}
-			l.amplitudes(a, y, c, m, memory)
+			l.amplitudes(a, y, c, m, around)
 			for i := range l.blocks {
 				s := l.noise[i][c][m-1]
 				p := real(a[i])*real(a[i]) + imag(a[i])*imag(a[i])
@@ -343,39 +360,71 @@ func (t *tally) phase() (e, variance float64) {
 	return 0.6 * math.Tanh(e/0.6), math.Max(1, (4+chi)/(4+math.Max(0, t.lines-1))/disagreement) / info
 }
 
-// amplitudes writes the expected value of y at every block: the local mean of
-// the line, shrunk to nothing where the line does not stand out of the noise.
-func (l *locked) amplitudes(a, y []complex128, c, m int, memory float64) {
-	n := len(y)
+// reach is the stretch of blocks around each block over which the mean of a line
+// is taken, with weights that fall to zero at its ends as a parabola does.
+type reach struct {
+	lo, hi []int
+	// energy and square are the sums of the weights times the squares of the
+	// windows' sums, and of the squares of the weights times the windows' sums.
+	energy, square []float64
+	memory         float64
+	sums           []moments
+}
+
+// moments holds the sums, over all blocks before one, of a line times the
+// window's sum, and of that times the time and its square.
+type moments struct{ y, ty, tty complex128 }
+
+// within lays out the blocks up to memory seconds away from each block.
+func (l *locked) within(memory float64) *reach {
+	n := len(l.blocks)
+	r := &reach{lo: make([]int, n), hi: make([]int, n), energy: make([]float64, n), square: make([]float64, n),
+		memory: memory, sums: make([]moments, n+1)}
 	lo, hi := 0, 0
-	for i := range y {
-		t := l.blocks[i].T
-		for l.blocks[lo].T < t-memory {
+	for i, b := range l.blocks {
+		for l.blocks[lo].T < b.T-memory {
 			lo++
 		}
-		for hi < n && l.blocks[hi].T <= t+memory {
+		for hi < n && l.blocks[hi].T <= b.T+memory {
 			hi++
 		}
-		var sum complex128
-		var e, v float64
-		for j := lo; j < hi; j++ {
-			u := (l.blocks[j].T - t) / memory
-			k := 1 - u*u
-			g := k * l.blocks[j].Sum
-			sum += complex(g, 0) * y[j]
-			e += g * l.blocks[j].Sum
-			v += g * g
+		r.lo[i], r.hi[i] = lo, hi
+		for _, q := range l.blocks[lo:hi] {
+			u := (q.T - b.T) / memory
+			g := (1 - u*u) * q.Sum
+			r.energy[i] += g * q.Sum
+			r.square[i] += g * g
 		}
+	}
+	return r
+}
+
+// amplitudes writes the expected value of y at every block: the local mean of
+// the line, shrunk to nothing where the line does not stand out of the noise.
+func (l *locked) amplitudes(a, y []complex128, c, m int, r *reach) {
+	first := l.blocks[0].T
+	for i, b := range l.blocks {
+		t := (b.T - first) / r.memory
+		z := y[i] * complex(b.Sum, 0)
+		s, tz := r.sums[i], z*complex(t, 0)
+		r.sums[i+1] = moments{s.y + z, s.ty + tz, s.tty + tz*complex(t, 0)}
+	}
+	for i, b := range l.blocks {
+		t := (b.T - first) / r.memory
+		p, q := &r.sums[r.lo[i]], &r.sums[r.hi[i]]
+		// the sum of (1 - (t'-t)^2) y'
+		sum := (q.y-p.y)*complex(1-t*t, 0) + (q.ty-p.ty)*complex(2*t, 0) - (q.tty - p.tty)
 		s := l.noise[i][c][m-1]
+		e := r.energy[i]
 		mean := sum / complex(e, 0)
-		p := real(mean)*real(mean) + imag(mean)*imag(mean)
+		w := real(mean)*real(mean) + imag(mean)*imag(mean)
 		// noise of the mean, with neighbours sharing noise
-		nv := 4.0 / 3 * s * v / (e * e)
+		nv := 4.0 / 3 * s * r.square[i] / (e * e)
 		gain := 0.0
-		if p > 3*nv {
-			gain = 1 - nv/p
+		if w > 3*nv {
+			gain = 1 - nv/w
 		}
-		a[i] = mean * complex(gain*l.blocks[i].Sum, 0)
+		a[i] = mean * complex(gain*b.Sum, 0)
 	}
 }
 

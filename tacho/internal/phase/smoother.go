@@ -45,10 +45,9 @@ func step(dt, q float64) (f, n sym) {
 }
 
 func mul(a, b sym) (c sym) {
-	for i := range 3 {
-		for j := range 3 {
-			c[i][j] = a[i][0]*b[0][j] + a[i][1]*b[1][j] + a[i][2]*b[2][j]
-		}
+	for i := range a {
+		u, v, w := a[i][0], a[i][1], a[i][2]
+		c[i] = vec{u*b[0][0] + v*b[1][0] + w*b[2][0], u*b[0][1] + v*b[1][1] + w*b[2][1], u*b[0][2] + v*b[1][2] + w*b[2][2]}
 	}
 	return c
 }
@@ -62,11 +61,18 @@ func transpose(a sym) (b sym) {
 	return b
 }
 
-func apply(a sym, x vec) (y vec) {
-	for i := range 3 {
-		y[i] = a[i][0]*x[0] + a[i][1]*x[1] + a[i][2]*x[2]
+func apply(a sym, x vec) vec {
+	return vec{
+		a[0][0]*x[0] + a[0][1]*x[1] + a[0][2]*x[2],
+		a[1][0]*x[0] + a[1][1]*x[1] + a[1][2]*x[2],
+		a[2][0]*x[0] + a[2][1]*x[1] + a[2][2]*x[2],
 	}
-	return y
+}
+
+// quadratic returns x a x.
+func quadratic(a sym, x vec) float64 {
+	y := apply(a, x)
+	return x[0]*y[0] + x[1]*y[1] + x[2]*y[2]
 }
 
 // inverse returns the inverse of a symmetric positive matrix.
@@ -175,9 +181,7 @@ func filter(p []Point, prior Prior, see func(i int, before, after belief)) (end 
 	cur := belief{p: sym{{sd[0] * sd[0], 0, 0}, {0, sd[1] * sd[1], 0}, {0, 0, sd[2] * sd[2]}}}
 	for i := range p {
 		if i > 0 {
-			f, noise := step(p[i].T-p[i-1].T, prior.q(i))
-			cur.x = apply(f, cur.x)
-			cur.p = add(mul(mul(f, cur.p), transpose(f)), noise)
+			cur.carry(p[i].T-p[i-1].T, prior.q(i))
 		}
 		before := cur
 		if !math.IsInf(p[i].Var, 1) {
@@ -196,6 +200,27 @@ func filter(p []Point, prior Prior, see func(i int, before, after belief)) (end 
 	return end, like
 }
 
+// carry moves a belief on by dt, over which the acceleration changes with
+// intensity q: what step says, written out.
+func (b *belief) carry(dt, q float64) {
+	h := dt * dt / 2
+	b.x[0] += dt*b.x[1] + h*b.x[2]
+	b.x[1] += dt * b.x[2]
+	// rows of the transition times the covariance
+	p00, p01, p02 := b.p[0][0], b.p[0][1], b.p[0][2]
+	p11, p12, p22 := b.p[1][1], b.p[1][2], b.p[2][2]
+	a00, a01, a02 := p00+dt*p01+h*p02, p01+dt*p11+h*p12, p02+dt*p12+h*p22
+	b11, b12 := p11+dt*p12, p12+dt*p22
+	d2, d3 := dt*dt, dt*dt*dt
+	p00 = a00 + dt*a01 + h*a02 + q*d2*d3/20
+	p01 = a01 + dt*a02 + q*d2*d2/8
+	p02 = a02 + q*d3/6
+	p11 = b11 + dt*b12 + q*d3/3
+	p12 = b12 + q*d2/2
+	p22 += q * dt
+	b.p = sym{{p00, p01, p02}, {p01, p11, p12}, {p02, p12, p22}}
+}
+
 // motion turns what is believed of the motion at point i, relative to the guess,
 // into the motion there.
 func (r Prior) motion(p []Point, i int, b belief) Smooth {
@@ -212,19 +237,19 @@ func (r Prior) motion(p []Point, i int, b belief) Smooth {
 // and the logarithm of the likelihood of the points, up to a constant that does
 // not depend on the prior's intensity.
 func Run(p []Point, prior Prior) ([]Smooth, float64) {
-	s, like, _ := run(p, prior)
+	s, like, _ := run(p, prior, false)
 	return s, like
 }
 
-// run is Run; change is the expected square of the change of acceleration over
-// the step to each point.
+// run is Run, or it returns, instead of the motion, the expected square of the
+// change of acceleration over the step to each point.
 //
 // It goes forward with a covariance and backward with information, the inverse
 // of one, which is nothing at the end (the two filters of Fraser and Potter 1969):
 // so neither the vague start nor the open end leave differences of nearly equal
 // numbers. It does so in units of time in which a step is about one, so that
 // phase, rate and acceleration are of like size.
-func run(p []Point, prior Prior) (motion []Smooth, like float64, change []float64) {
+func run(p []Point, prior Prior, changes bool) (motion []Smooth, like float64, change []float64) {
 	n := len(p)
 	if n == 0 {
 		return nil, 0, nil
@@ -233,8 +258,11 @@ func run(p []Point, prior Prior) (motion []Smooth, like float64, change []float6
 	p, prior = inUnits(p, prior, unit)
 	pred := make([]belief, n)
 	_, like = filter(p, prior, func(i int, before, _ belief) { pred[i] = before })
-	motion = make([]Smooth, n)
-	change = make([]float64, n)
+	if changes {
+		change = make([]float64, n)
+	} else {
+		motion = make([]Smooth, n)
+	}
 	var info sym // what point i and those behind it say of the motion there
 	var pull vec // and info times where they say it is
 	for i := n - 1; ; i-- {
@@ -248,19 +276,23 @@ func run(p []Point, prior Prior) (motion []Smooth, like float64, change []float6
 		for a := range 3 {
 			e[a] = pull[a] - e[a]
 		}
-		sm := belief{b.x, symmetric(solve(onePlus(mul(b.p, info)), b.p))}
-		for a, v := range apply(sm.p, e) {
-			sm.x[a] += v
+		if !changes {
+			sm := belief{b.x, symmetric(solve(onePlus(mul(b.p, info)), b.p))}
+			for a, v := range apply(sm.p, e) {
+				sm.x[a] += v
+			}
+			motion[i] = inSeconds(prior.motion(p, i, sm), unit)
 		}
-		motion[i] = inSeconds(prior.motion(p, i, sm), unit)
 		if i == 0 {
 			break
 		}
 		f, noise := step(p[i].T-p[i-1].T, prior.q(i))
-		less := solve(onePlus(mul(info, b.p)), one)
-		w := apply(noise, apply(less, e))[2]
-		left := noise[2][2] - mul(mul(noise, mul(less, info)), noise)[2][2]
-		change[i] = (w*w + math.Max(0, left)) / (unit * unit * unit * unit)
+		if changes {
+			less := solve(onePlus(mul(info, b.p)), one)
+			w := apply(noise, apply(less, e))[2]
+			left := noise[2][2] - quadratic(mul(less, info), noise[2])
+			change[i] = (w*w + math.Max(0, left)) / (unit * unit * unit * unit)
+		}
 		// back over the step to the point before
 		blurred := solve(onePlus(mul(info, noise)), one)
 		ft := transpose(f)
@@ -342,7 +374,7 @@ func Fit(p []Point, prior Prior, qLo, qHi, local float64, stopped func() error) 
 			if err = cmp.Or(err, stopped()); err != nil {
 				break
 			}
-			_, _, change := run(p, prior)
+			_, _, change := run(p, prior, true)
 			prior.Q = localIntensity(p, change, global, local)
 		}
 	}

@@ -1,12 +1,14 @@
 package sound
 
 import (
+	"cmp"
 	"math"
 	"math/cmplx"
 	"slices"
 
 	"rotorhum/tacho/internal/rank"
 	"rotorhum/tacho/internal/transform"
+	"rotorhum/tacho/internal/work"
 )
 
 // Hum is a family of lines at fixed, known places: the electric supply.
@@ -45,41 +47,22 @@ func (s *Source) FindHum() (*Hum, error) {
 	}
 	// the median over the pieces: a rotor passing by does not stay in one bin
 	size := transform.FastLen(2 * n)
-	plan := transform.NewReal(size)
 	df := s.Rate / float64(size)
 	cell := s.Rate / float64(n)
 	top := size / 2
-	pieces := min(24, 1+2*(s.Frames-n)/n)
-	buf := make([]float64, size)
-	var all [][]float64
-	for i := 0; i < pieces; i++ {
-		start := 0
-		if pieces > 1 {
-			start = i * (s.Frames - n) / (pieces - 1)
-		}
-		x, err := s.Block(nil, start, n)
-		if err != nil {
-			return nil, err
-		}
-		sum := make([]float64, top)
-		for _, ch := range x {
-			clear(buf)
-			for j, v := range ch {
-				buf[j] = v * (1 - math.Cos(2*math.Pi*(float64(j)+0.5)/float64(n)))
-			}
-			for k, p := range plan.Power(nil, buf)[:top] {
-				sum[k] += p
-			}
-		}
-		all = append(all, sum)
+	all, err := s.spectra(n, size)
+	if err != nil {
+		return nil, err
 	}
-	mid := make([]float64, top)
+	mid := make([]float64, 0, top)
 	col := make([]float64, len(all))
-	for k := range mid {
-		for i := range all {
-			col[i] = all[i][k]
+	known := func(end int) { // the medians up to a bin
+		for k := len(mid); k < end; k++ {
+			for i := range all {
+				col[i] = all[i][k]
+			}
+			mid = append(mid, rank.Select(col, len(col)/2))
 		}
-		mid[k] = rank.Select(col, len(col)/2)
 	}
 	// power over the floor around, both from medians
 	around := int(9 / df)
@@ -90,6 +73,7 @@ func (s *Source) FindHum() (*Hum, error) {
 		if k-guard < lo || k+guard >= hi {
 			return 0
 		}
+		known(hi)
 		b := append(append([]float64(nil), mid[lo:k-guard]...), mid[k+guard:hi]...)
 		if m := rank.Select(b, len(b)/2); m > 0 {
 			return math.Max(mid[k-1], math.Max(mid[k], mid[k+1])) / m
@@ -124,6 +108,7 @@ func (s *Source) FindHum() (*Hum, error) {
 		var num, den float64
 		for _, m := range best.Lines {
 			k := int(float64(m)*best.Base/df + 0.5)
+			known(top)
 			for k+1 < top-1 && mid[k+1] > mid[k] {
 				k++
 			}
@@ -155,6 +140,42 @@ func (s *Source) FindHum() (*Hum, error) {
 		}
 	}
 	return best, nil
+}
+
+// spectra returns the power spectra of Hann pieces of n samples spread over the
+// recording, channels added up, filled up with zeros to size samples.
+func (s *Source) spectra(n, size int) ([][]float64, error) {
+	window := make([]float64, n)
+	for j := range window {
+		window[j] = 1 - math.Cos(2*math.Pi*(float64(j)+0.5)/float64(n))
+	}
+	first := transform.NewReal(size)
+	all := make([][]float64, min(24, 1+2*(s.Frames-n)/n))
+	errs := make([]error, len(all))
+	work.Each(len(all), func(i int) {
+		start := 0
+		if len(all) > 1 {
+			start = i * (s.Frames - n) / (len(all) - 1)
+		}
+		x, err := s.Block(nil, start, n)
+		if err != nil {
+			errs[i] = err
+			return
+		}
+		plan := first.Clone()
+		buf, power := make([]float64, size), make([]float64, size/2+1)
+		sum := make([]float64, size/2)
+		for _, ch := range x {
+			for j, v := range ch {
+				buf[j] = v * window[j]
+			}
+			for k, p := range plan.Power(power, buf)[:len(sum)] {
+				sum[k] += p
+			}
+		}
+		all[i] = sum
+	})
+	return all, cmp.Or(errs...)
 }
 
 // Remove takes the lines of h out of what Block returns from now on. Lines

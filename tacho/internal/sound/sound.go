@@ -127,26 +127,30 @@ func (s *Source) decimated(i, start, n int) ([]float64, error) {
 		return in, nil
 	}
 	out := make([]float64, n)
-	taps := s.taps[:half+half%2] // half is even: it is 14 times the factor
 	for k := range out {
 		if k%(1<<15) == 0 {
 			if err := s.Stopped(); err != nil {
 				return nil, err
 			}
 		}
-		seg := in[k*s.by : k*s.by+len(s.taps)]
-		mirror := seg[half+1:]
-		// the filter is symmetric
-		a, b := 0.0, 0.0
-		l, r := seg[:len(taps)], mirror[:len(taps)]
-		for j := 0; j+1 < len(taps); j += 2 {
-			i := len(taps) - 1 - j
-			a += taps[j] * (l[j] + r[i])
-			b += taps[j+1] * (l[j+1] + r[i-1])
-		}
-		out[k] = a + b + s.taps[half]*seg[half]
+		out[k] = dot(s.taps, in[k*s.by:])
 	}
 	return out, nil
+}
+
+// dotGo returns the sum of the products of taps and as many samples of x.
+func dotGo(taps, x []float64) float64 {
+	x = x[:len(taps)]
+	a, b := 0.0, 0.0
+	i := 0
+	for ; i+2 <= len(taps); i += 2 {
+		a += taps[i] * x[i]
+		b += taps[i+1] * x[i+1]
+	}
+	if i < len(taps) {
+		a += taps[i] * x[i]
+	}
+	return a + b
 }
 
 // decorrelate turns the channels to the principal axes of their covariance and
