@@ -4,7 +4,6 @@ package comb
 
 import (
 	"math"
-	"math"
 	"slices"
 
 	"rotorhum/tacho/internal/floor"
