@@ -94,3 +94,18 @@ func TestTextsAreHarmless(t *testing.T) {
 		t.Errorf("the first line is cut to %d characters", len([]rune(got)))
 	}
 }
+
+// A cell is known by what it does, not by what it imports.
+func TestFirstLine(t *testing.T) {
+	for source, want := range map[string]string{
+		"\n x := 1\ny := 2": "x := 1", "": "", "import \"fmt\"": "import \"fmt\"",
+		"import \"math\"\ntip := 2":                      "tip := 2",
+		"import (\n\t\"fmt\"\n\t\"math\"\n)\n\ntip := 2": "tip := 2",
+		"// the tip\ntip := 2":                           "tip := 2",
+		"import (\"fmt\")\nfmt.Println()":                "fmt.Println()",
+	} {
+		if got := firstLine(source); got != want {
+			t.Errorf("%q is known as %q, want %q", source, got, want)
+		}
+	}
+}

@@ -36,17 +36,28 @@ func (l List) HTML() string {
 	return b.String()
 }
 
-// firstLine is the first line of a cell that is not blank, cut to a readable length.
+// firstLine is the first line of a cell that says what it does, cut to a readable
+// length: one that is neither blank nor an import nor a comment, if there is one.
 func firstLine(source string) string {
+	first, group := "", false
 	for line := range strings.Lines(source) {
 		line = strings.TrimSpace(line)
 		if line == "" {
 			continue
 		}
-		if r := []rune(line); len(r) > 48 {
-			return string(r[:47]) + "…"
+		if first == "" {
+			first = line
 		}
-		return line
+		group = group || strings.HasPrefix(line, "import (")
+		plain := group || strings.HasPrefix(line, "import ") || strings.HasPrefix(line, "//")
+		group = group && !strings.HasSuffix(line, ")")
+		if !plain {
+			first = line
+			break
+		}
 	}
-	return ""
+	if r := []rune(first); len(r) > 48 {
+		return string(r[:47]) + "…"
+	}
+	return first
 }

@@ -92,13 +92,14 @@ func noticeOf(list ledger.List) cell.Bundle {
 	head := "Out of date: " + strings.Join(names, ", ") + ". Run from top to bottom, the page would show something else. refresh() in a cell puts it right."
 	return cell.Bundle{Data: map[string]any{
 		"text/plain": head + "\n" + list.String(),
-		"text/html":  "<details><summary>" + html.EscapeString(head) + "</summary>" + list.HTML() + "</details>",
+		"text/html": `<details style="border-left:4px solid #d98b1f;padding:0.2em 0.8em"><summary style="display:list-item;cursor:pointer">` +
+			html.EscapeString(head) + "</summary>" + list.HTML() + "</details>",
 	}}
 }
 
-// quietNotice takes the place of a notice that no longer holds.
+// quietNotice takes the place of a notice that no longer holds: nothing.
 func quietNotice() cell.Bundle {
-	return cell.Bundle{Data: map[string]any{"text/plain": "(no longer so: see the cells that have run since)"}}
+	return cell.Bundle{Data: map[string]any{"text/plain": ""}}
 }
 
 // refresh runs the cells of a plan again. What they show takes the place of what

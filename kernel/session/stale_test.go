@@ -76,7 +76,7 @@ func TestNoticeUnderTheCell(t *testing.T) {
 		t.Errorf("all is well, and yet: %q", got)
 	}
 	c.Wait("the last notice to be taken back", func(m kerneltest.Message) bool {
-		return m.Type() == "update_display_data" && strings.Contains(m.Text("data", "text/plain"), "no longer so")
+		return m.Type() == "update_display_data" && m.Text("data", "text/plain") == ""
 	})
 	if got := notices(c.run("cell4", "y", "cell1")); len(got) != 1 || !strings.Contains(got[0], "In[8]  x + y: it uses y from a cell that is gone") || !strings.Contains(got[0], "from a cell that is gone") {
 		t.Errorf("after a deletion: %q", got)
