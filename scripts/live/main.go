@@ -52,7 +52,7 @@ func main() {
 		for _, i := range list {
 			k := c.Case(*seed, i)
 			one := &tally{}
-			if err := examine(k, one, *offline, *trace); err != nil {
+			if err := examine(k, one, *offline, *each, *trace); err != nil {
 				fmt.Fprintln(os.Stderr, "live:", c.Name, i, err)
 				os.Exit(1)
 			}
@@ -116,7 +116,7 @@ func median(x []float64) float64 {
 	return x[len(x)/2]
 }
 
-func examine(k exam.Case, t *tally, offline, trace bool) error {
+func examine(k exam.Case, t *tally, offline, each, trace bool) error {
 	take, err := k.Scene.Make()
 	if err != nil {
 		return err
@@ -139,18 +139,12 @@ func examine(k exam.Case, t *tally, offline, trace bool) error {
 		x = x[n:]
 	}
 	t.load, t.seconds = processor()-begun, take.Seconds()
-	z := float64(max(1, k.Options.Pulses))
-	scale := float64(take.Truth.Pulses) / z
-	if k.Options.Pulses != take.Truth.Pulses {
-		scale = float64(take.Truth.Pulses)
-	}
 	truth := func(at float64) float64 {
 		if k.Silent {
 			return 0
 		}
 		return take.Truth.PulseRate(math.Max(0, at))
 	}
-	_ = scale
 	since := -1.0
 	var shown []live.Reading
 	for _, r := range all {
@@ -221,10 +215,11 @@ func examine(k exam.Case, t *tally, offline, trace bool) error {
 		t.peaks++
 		lo, hi := top.Tone.CI95()
 		plo, phi := p.Tone.CI95()
-		if lo <= phi && plo <= hi {
+		agree := lo <= phi && plo <= hi
+		if agree {
 			t.agree++
 		}
-		if trace {
+		if trace || each && !agree {
 			fmt.Printf("highest %v at %.3f; whole recording %v at %.3f; truth %.4f at %.3f\n", top.Tone, top.T, p.Tone, p.T, truth(take.Truth.PeakTime), take.Truth.PeakTime)
 		}
 	}

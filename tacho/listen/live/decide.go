@@ -28,11 +28,19 @@ func (t *tracker) decide(f *followed, c path.Course, s *memory, now float64, h *
 	}
 	age := now - l.since
 	l.temper.see(f.fit, now)
-	if err := t.weigh(f, s, now); err != nil {
+	long, k, err := t.lookBack(f, s, now)
+	if err != nil {
 		return state{why: err.Error()}
 	}
-	out := state{run: l.run, factor: l.factor}
-	l.settle(&out, now)
+	out := state{run: l.run, factor: l.factor * k}
+	l.settle(&out, long, now)
+	l.scale(k)
+	for i := range out.settled {
+		out.settled[i].hz, out.settled[i].u = k*out.settled[i].hz, k*out.settled[i].u
+	}
+	for _, m := range l.knots {
+		out.tail = append(out.tail, m.point())
+	}
 	if note, ok := l.note(); ok && !l.noted {
 		l.noted = true
 		t.steps.begins(l.since, note)
@@ -60,15 +68,54 @@ func (t *tracker) decide(f *followed, c path.Course, s *memory, now float64, h *
 	return out
 }
 
-// settle moves what has come to be known from both sides into the past.
-func (l *lock) settle(s *state, now float64) {
-	for _, k := range l.knots {
-		switch {
-		case k.t > now-settleSeconds:
-			s.tail = append(s.tail, k.point())
-		case len(l.past) == 0 || k.t > l.past[len(l.past)-1].t+1e-4:
+// lookEvery is the number of steps between two looks at a longer stretch of sound,
+// lookSeconds its length.
+const lookEvery, lookSeconds = 4, 1.6
+
+// lookBack follows the lock over a longer stretch now and then, which tells its
+// motion some time ago, and its multiple, more surely. It returns that, nil where
+// no look is due, and the factor by which the rate should change.
+func (t *tracker) lookBack(f *followed, s *memory, now float64) (long *followed, k float64, err error) {
+	l := t.lock
+	l.steps++
+	due := l.steps%lookEvery == 0
+	young := now-l.since < refineSeconds+0.2
+	switch {
+	case young:
+		long = f
+	case due:
+		if long, err = t.follow(s, l.carried(now), 0.002, lookSeconds, now); err != nil {
+			return nil, 1, err
+		}
+		if long == nil || !long.good(now) {
+			long = f
+		}
+	}
+	k = 1
+	if now-l.since > 0.2 && (due || !l.weights.known()) {
+		if long == nil {
+			long = f
+		}
+		k, err = t.weigh(long, s)
+	}
+	return long, k, err
+}
+
+// settle takes what has come to be known from both sides into the past; what
+// followed stays among the knots.
+func (l *lock) settle(s *state, g *followed, now float64) {
+	see := func(k knot) {
+		if k.t <= now-settleSeconds && (len(l.past) == 0 || k.t > l.past[len(l.past)-1].t+1e-4) {
 			l.past = append(l.past, k)
 			s.settled = append(s.settled, k.point())
+		}
+	}
+	if g != nil {
+		if g.lead > 0 {
+			see(g.motion[0])
+		}
+		for i, m := range g.fit.Motion {
+			see(knot{g.fit.Blocks[i].T + g.origin, m})
 		}
 	}
 	old := 0
@@ -76,10 +123,25 @@ func (l *lock) settle(s *state, now float64) {
 		old++
 	}
 	l.past = append(l.past[:0], l.past[old:]...)
-	// what is in the past is not said twice
 	for len(l.knots) > 1 && len(l.past) > 0 && l.knots[0].t <= l.past[len(l.past)-1].t {
 		l.knots = l.knots[1:]
 	}
+}
+
+// scale multiplies the rate by k, of late and of now.
+func (l *lock) scale(k float64) {
+	if k == 1 {
+		return
+	}
+	for _, list := range [][]knot{l.past, l.knots} {
+		for i := range list {
+			m := &list[i]
+			m.Phi, m.Omega, m.Alpha = k*m.Phi, k*m.Omega, k*m.Alpha
+			m.PhiVar, m.OmegaVar, m.AlphaVar = k*k*m.PhiVar, k*k*m.OmegaVar, k*k*m.AlphaVar
+		}
+	}
+	l.ratio *= k
+	l.factor *= k
 }
 
 // note returns the rate of the last part of the lock, if that was long and steady

@@ -188,4 +188,4 @@ func (t *tracker) follow(s *memory, c phase.Course, rough, reach, now float64) (
 // leastAgility is how restless any rotor may become at any moment: the square root
 // of the intensity of its changes of acceleration over its speed, in s^-2.5. The
 // sound up to now cannot know what the next moment brings.
-const leastAgility = 0.3
+const leastAgility = 0.2

@@ -8,11 +8,8 @@ import (
 )
 
 const (
-	// weighEvery is the number of steps between two looks at the multiples,
-	// weighMemory the share of a look that counts at the next.
-	weighEvery, weighMemory = 4, 0.8
-	// weighSeconds is the length of sound that is looked at.
-	weighSeconds = 1.6
+	// weighMemory is the share of a look that counts at the next.
+	weighMemory = 0.8
 	// changeMind is how much better another multiple must be, in nats, before the
 	// reading leaves the one it has shown.
 	changeMind = 4.0
@@ -35,7 +32,6 @@ func (r reading) ratio() float64 { return float64(r.num) / float64(r.den) }
 type weights struct {
 	list  []reading
 	now   int // the reading that is followed
-	steps int
 	looks int
 }
 
@@ -88,32 +84,16 @@ var (
 	maybeLines = []*evidence.Line{evidence.New(0.03, 2e-3), evidence.New(0.15, 2e-3), evidence.New(0.5, 2e-3)}
 )
 
-// weigh weighs the multiples now and then, and changes the one that is followed
-// when another is much better.
-func (t *tracker) weigh(f *followed, s *memory, now float64) error {
-	l := t.lock
-	w := &l.weights
+// weigh weighs the multiples on what was followed, and returns the factor by which
+// the rate must change, 1 unless another is much better.
+func (t *tracker) weigh(f *followed, s *memory) (factor float64, err error) {
+	w := &t.lock.weights
 	if w.list == nil {
 		w.list = readings(t.opt.Pulses)
 	}
-	w.steps++
-	if w.looks > 0 && w.steps%weighEvery != 0 || now-l.since < 0.2 {
-		return nil
-	}
-	long := f
-	if now-l.since > refineSeconds+0.2 {
-		// the longer the stretch, the finer its lines
-		g, err := t.follow(s, l.carried(now), 0.002, weighSeconds, now)
-		if err != nil {
-			return err
-		}
-		if g != nil {
-			long = g
-		}
-	}
-	o, err := t.orders(long, s)
+	o, err := t.orders(f, s)
 	if err != nil || o == nil {
-		return err
+		return 1, err
 	}
 	w.looks++
 	z := t.opt.Pulses
@@ -157,20 +137,10 @@ func (t *tracker) weigh(f *followed, s *memory, now float64) error {
 	}
 	lead := w.value(best) - w.value(w.now)
 	if best == w.now || w.looks > 1 && lead < changeMind {
-		return nil
+		return 1, nil
 	}
-	k := w.list[best].ratio() / cur
 	w.now = best
-	l.ratio *= k
-	for _, list := range [][]knot{l.past, l.knots} {
-		for i := range list {
-			m := &list[i]
-			m.Phi, m.Omega, m.Alpha = k*m.Phi, k*m.Omega, k*m.Alpha
-			m.PhiVar, m.OmegaVar, m.AlphaVar = k*k*m.PhiVar, k*k*m.OmegaVar, k*k*m.AlphaVar
-		}
-	}
-	l.factor *= k
-	return nil
+	return w.list[best].ratio() / cur, nil
 }
 
 // value is the score of a reading: odd ratios are rarer than simple ones.

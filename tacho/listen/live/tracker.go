@@ -38,8 +38,9 @@ type state struct {
 	// run is the number of the stack that is followed, heard or not: another
 	// number is another stack. 0 is none.
 	run int
-	// factor is that by which all rates of this run, those told before as well,
-	// have changed since its start, as another multiple came to be seen as right.
+	// factor is the rate over the one that was followed first, as far as that is a
+	// matter of multiples: when it changes, all rates of the run told before were
+	// wrong by as much.
 	factor float64
 	// settled are the rates that have come to be known from both sides since the
 	// step before, tail what followed, up to now.
@@ -67,6 +68,7 @@ type tracker struct {
 type lock struct {
 	run   int
 	since float64 // when it was first there
+	steps int     // since then
 	heard bool    // it was claimed
 	doubt int     // steps in which the frames spoke of something else
 	noted bool    // it was steady once, and compared with what was there before
