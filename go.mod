@@ -5,6 +5,7 @@ go 1.26.0
 require (
 	github.com/aymanbagabas/go-udiff v0.4.1
 	github.com/cosmos72/gomacro v0.0.0-20240506194242-2ff796e3da10
+	github.com/gen2brain/malgo v0.11.24
 	github.com/go-audio/audio v1.0.0
 	github.com/go-audio/wav v1.1.0
 	github.com/go-zeromq/zmq4 v0.17.0
@@ -17,6 +18,7 @@ require (
 	golang.org/x/image v0.30.0
 	golang.org/x/net v0.61.0
 	golang.org/x/sys v0.49.0
+	golang.org/x/term v0.47.0
 	golang.org/x/tools v0.52.0
 	gonum.org/v1/gonum v0.17.0
 	gonum.org/v1/plot v0.17.0

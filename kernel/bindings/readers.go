@@ -3,6 +3,7 @@ package bindings
 // Readers lists the functions of our own packages that read the file their
 // first argument names, by import path.
 var Readers = map[string][]string{
-	"rotorhum/tacho":       {"Open", "OpenWith"},
-	"rotorhum/kernel/show": {"File"},
+	"rotorhum/tacho":        {"Open", "OpenWith"},
+	"rotorhum/tacho/listen": {"Listen"},
+	"rotorhum/kernel/show":  {"File"},
 }

@@ -168,6 +168,7 @@ func (in *Interp) filled(v reflect.Value, label string) reflect.Value {
 	if f := out.FieldByName("Progress"); in.attended() && f.IsValid() && f.Type() == reflect.TypeFor[func(float64)]() && f.IsNil() {
 		f.Set(reflect.ValueOf(in.slowProgress(label)))
 	}
+	in.fillLive(out)
 	return out
 }
 

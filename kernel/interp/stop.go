@@ -21,6 +21,7 @@ type stopper struct {
 	cancel  context.CancelFunc
 	signal  chan struct{} // closed by an interrupt
 	cells   int           // how many have run
+	gentle
 }
 
 func (s *stopper) idle() {
@@ -36,6 +37,7 @@ func (s *stopper) begin() context.Context {
 	s.fault = nil
 	s.signal = make(chan struct{})
 	s.cells++
+	s.forget()
 	s.ctx, s.cancel = context.WithCancel(context.Background())
 	return s.ctx
 }
@@ -69,7 +71,7 @@ func (in *Interp) Interrupt() {
 	s := &in.stop
 	s.mu.Lock()
 	defer s.mu.Unlock()
-	if !s.running {
+	if !s.running || s.heed() {
 		return
 	}
 	if !s.asked.Swap(true) {

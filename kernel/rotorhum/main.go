@@ -29,6 +29,7 @@ type command struct {
 func commands() []command {
 	return []command{
 		{"measure", "say how fast a rotor turned in a recording", runMeasure},
+		{"listen", "follow a rotor while it spins, and keep what is heard", runListen},
 		{"run", "run notebooks without Jupyter and write the results", runRun},
 		{"verify", "run notebooks again and compare with what is stored in them", runVerify},
 		{"serve", "serve as a Jupyter kernel (Jupyter starts this)", runServe},

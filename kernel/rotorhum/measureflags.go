@@ -27,18 +27,7 @@ func parseMeasure(args []string) (measureOptions, *flag.FlagSet, error) {
 	var o measureOptions
 	flags := flag.NewFlagSet("measure", flag.ContinueOnError)
 	flags.SetOutput(io.Discard)
-	flags.Func("pulses", "`number` of blades, holes or teeth: sound pulses in one turn", func(s string) error {
-		z, err := strconv.Atoi(s)
-		if err != nil || z < 1 {
-			return errors.New("count the blades, holes or teeth: a whole number from 1")
-		}
-		o.rotor.Pulses = z
-		return nil
-	})
-	flags.Func("radius", "`distance` from the axis to the tip with its standard uncertainty, such as 6cm±0.5mm", func(s string) (err error) {
-		o.rotor.Radius, err = parseRadius(s)
-		return err
-	})
+	rotorFlags(flags, &o.rotor, &o.options)
 	flags.Func("motion", "`kind` of motion: auto, steady (one speed) or varying (default auto)", func(s string) error {
 		switch m := tacho.Motion(s); m {
 		case tacho.Auto, tacho.Steady, tacho.Varying:
@@ -46,18 +35,6 @@ func parseMeasure(args []string) (measureOptions, *flag.FlagSet, error) {
 			return nil
 		}
 		return errors.New("it is auto, steady or varying")
-	})
-	flags.Func("range", "`range` of pulse rates to look in, such as 20:6000Hz (default 20:6000Hz)", func(s string) (err error) {
-		o.options.Range, err = parseRange(s)
-		return err
-	})
-	flags.Func("channel", "`channel` to listen to: auto (all, each by its evidence), its number from 1, or mix (default auto)", func(s string) (err error) {
-		o.options.Channel, err = parseChannel(s)
-		return err
-	})
-	flags.Func("clock", fmt.Sprintf("standard uncertainty of the recorder's clock in `ppm`; 0 for a perfect one (default %g)", tacho.DefaultClockPPM), func(s string) (err error) {
-		o.options.ClockPPM, err = parseClock(s)
-		return err
 	})
 	flags.StringVar(&o.json, "json", "", "write the measurement as JSON to this `file`; - writes nothing else to standard output")
 	flags.StringVar(&o.report, "report", "", "write a page with pictures to this `file`, which ends in .html")
@@ -78,6 +55,34 @@ func parseMeasure(args []string) (measureOptions, *flag.FlagSet, error) {
 	}
 	o.recording = flags.Arg(0)
 	return o, flags, nil
+}
+
+// rotorFlags defines the flags that say what spins and how to listen to it.
+func rotorFlags(flags *flag.FlagSet, rotor *tacho.Rotor, opt *tacho.Options) {
+	flags.Func("pulses", "`number` of blades, holes or teeth: sound pulses in one turn", func(s string) error {
+		z, err := strconv.Atoi(s)
+		if err != nil || z < 1 {
+			return errors.New("count the blades, holes or teeth: a whole number from 1")
+		}
+		rotor.Pulses = z
+		return nil
+	})
+	flags.Func("radius", "`distance` from the axis to the tip with its standard uncertainty, such as 6cm±0.5mm", func(s string) (err error) {
+		rotor.Radius, err = parseRadius(s)
+		return err
+	})
+	flags.Func("range", "`range` of pulse rates to look in, such as 20:6000Hz (default 20:6000Hz)", func(s string) (err error) {
+		opt.Range, err = parseRange(s)
+		return err
+	})
+	flags.Func("channel", "`channel` to listen to: auto (all, each by its evidence), its number from 1, or mix (default auto)", func(s string) (err error) {
+		opt.Channel, err = parseChannel(s)
+		return err
+	})
+	flags.Func("clock", fmt.Sprintf("standard uncertainty of the recorder's clock in `ppm`; 0 for a perfect one (default %g)", tacho.DefaultClockPPM), func(s string) (err error) {
+		opt.ClockPPM, err = parseClock(s)
+		return err
+	})
 }
 
 func isPage(name string) bool {
