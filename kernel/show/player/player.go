@@ -1,5 +1,7 @@
-// Package player shows recordings in notebooks: the waveform to look at and a
-// player to listen with; and measurements, with their JSON for programs.
+// Package player shows the results of tacho in notebooks that do not show
+// themselves: recordings, with the waveform to look at and a player to listen
+// with; spectra, spectrograms, beats and simulations as pictures; the peaks of a
+// spectrum as a table; and measurements, with their JSON for programs.
 package player
 
 import (
@@ -14,14 +16,15 @@ import (
 	"rotorhum/kernel/show"
 	"rotorhum/tacho"
 	"rotorhum/tacho/figure"
+	"rotorhum/tacho/synth"
 )
 
 // maxBytes bounds the sound that goes into a notebook. Longer recordings are
 // played from their beginning as far as it reaches.
 const maxBytes = 4 << 20
 
-// Render renders recordings and measurements; it reports false for any other
-// value. It ends early with the context.
+// Render renders results of tacho; it reports false for any other value. It ends
+// early with the context.
 func Render(ctx context.Context, v any) (b cell.Bundle, ok bool, err error) {
 	switch v := v.(type) {
 	case *tacho.Recording:
@@ -34,6 +37,38 @@ func Render(ctx context.Context, v any) (b cell.Bundle, ok bool, err error) {
 			b, err = measurement(v)
 			return b, true, err
 		}
+	case *tacho.Spectrum:
+		if v != nil {
+			pic, err := figure.Spectrum(v, nil, figure.View{Context: ctx})
+			b, err = stoppable(ctx, pic, err, v.String())
+			return b, true, err
+		}
+	case *tacho.Spectrogram:
+		if v != nil {
+			pic, err := figure.Spectrogram(v, nil, figure.View{Context: ctx})
+			b, err = stoppable(ctx, pic, err, v.String())
+			return b, true, err
+		}
+	case *tacho.Beat:
+		if v != nil {
+			b, err = beat(v)
+			return b, true, err
+		}
+	case *tacho.Simulation:
+		if v != nil {
+			b, err = simulation(v)
+			return b, true, err
+		}
+	case []tacho.Peak:
+		if len(v) > 0 {
+			b, err = peaks(v)
+			return b, true, err
+		}
+	case *synth.Take:
+		if v != nil {
+			b, err = take(ctx, v)
+			return b, true, err
+		}
 	}
 	return cell.Bundle{}, false, nil
 }
@@ -41,6 +76,11 @@ func Render(ctx context.Context, v any) (b cell.Bundle, ok bool, err error) {
 // Bundle shows a recording: what it is in words, its waveform, and a player of
 // its channels mixed to one.
 func Bundle(ctx context.Context, rec *tacho.Recording) (cell.Bundle, error) {
+	return bundle(ctx, rec, rec.String())
+}
+
+// bundle shows a recording under the given words.
+func bundle(ctx context.Context, rec *tacho.Recording, words string) (cell.Bundle, error) {
 	pic, err := figure.Waveform(rec, figure.View{Context: ctx})
 	if err != nil {
 		return cell.Bundle{}, err
@@ -60,9 +100,9 @@ func Bundle(ctx context.Context, rec *tacho.Recording) (cell.Bundle, error) {
 	}
 	// A player is of no use on paper.
 	source := fmt.Sprintf(`<div class="rotorhum"><style>@media print { .rotorhum audio { display: none } }</style><div>%s</div><img width="%d" height="%d" alt="%s" src="data:image/png;base64,%s"><br><audio controls preload="metadata" src="data:audio/wav;base64,%s"></audio>%s</div>`,
-		html.EscapeString(rec.String()), w, h, html.EscapeString(pic.Alt),
+		html.EscapeString(words), w, h, html.EscapeString(pic.Alt),
 		base64.StdEncoding.EncodeToString(png), base64.StdEncoding.EncodeToString(sound), note)
-	return cell.Bundle{Data: map[string]any{show.TextPlain: rec.String(), show.TextHTML: source}, Metadata: map[string]any{}}, nil
+	return cell.Bundle{Data: map[string]any{show.TextPlain: words, show.TextHTML: source}, Metadata: map[string]any{}}, nil
 }
 
 // wav returns the beginning of a recording, mixed to one channel, as a WAV file
