@@ -98,7 +98,7 @@ func (o measureOptions) measure(stdout io.Writer, measured func()) (*tacho.Measu
 		return nil, err
 	}
 	if o.report != "" {
-		if err := writeReport(&page, rec, m); err != nil {
+		if err := writeReport(o.options.Context, &page, rec, m); err != nil {
 			return nil, err
 		}
 		if err := writeResult(o.report, page.Bytes()); err != nil {
@@ -120,8 +120,8 @@ func (o measureOptions) measure(stdout io.Writer, measured func()) (*tacho.Measu
 }
 
 // writeReport writes the page with its pictures.
-func writeReport(w io.Writer, rec *tacho.Recording, m *tacho.Measurement) error {
-	pictures, err := figure.Story(rec, m)
+func writeReport(ctx context.Context, w io.Writer, rec *tacho.Recording, m *tacho.Measurement) error {
+	pictures, err := figure.StoryWith(rec, m, tacho.Watch{Context: ctx})
 	if err != nil {
 		return err
 	}
