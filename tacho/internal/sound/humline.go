@@ -97,9 +97,9 @@ func (s *Source) measure(h *Hum) error {
 	return nil
 }
 
-// atRest returns the sums of the samples in x, of which the first is number
+// atRestGo returns the sums of the samples in x, of which the first is number
 // start of the recording, times exp(-j w i).
-func atRest(x []float64, w float64, start int) (g segment) {
+func atRestGo(x []float64, w float64, start int) (g segment) {
 	s, c := math.Sincos(w * float64(start))
 	rs, rc := math.Sincos(w)
 	// four at a time, each a turn of four steps on
@@ -162,8 +162,8 @@ func (h *Hum) subtract(x [][]float64, start int) {
 	}
 }
 
-// takeLine takes the real part of (amp + i rise) exp(j w (start+i)) from x[i].
-func takeLine(x []float64, w float64, start int, amp, rise complex128) {
+// takeLineGo takes the real part of (amp + i rise) exp(j w (start+i)) from x[i].
+func takeLineGo(x []float64, w float64, start int, amp, rise complex128) {
 	s, c := math.Sincos(w * float64(start))
 	rs, rc := math.Sincos(w)
 	var ps, pc [4]float64
