@@ -82,7 +82,9 @@ func rightMultiple(src *sound.Source, in []*stretch, opt Options) ([]*stretch, e
 		if err != nil {
 			return nil, err
 		}
-		if n != nil { // else too short for whole turns
+		// it is none if it is too short for whole turns, or if the speed changes
+		// too much within them
+		if n != nil && n.fit.Spread() < s.fit.Spread() {
 			n.evidence, n.cycles, n.alternatives, n.balanced = s.evidence, s.cycles, s.alternatives, s.balanced
 			out[i] = n
 		}

@@ -118,8 +118,10 @@ func summit(in []*stretch, seconds float64) (hz, u float64) {
 			n := int((to-from)/step + 1e-9)
 			for i := 0; i <= n; i++ {
 				f, u, _ := s.at(from + float64(i)*step)
-				see(f, u, i == 0 || i == n)
+				see(f, u, i == 0)
 			}
+			f, u, _ := s.at(to)
+			see(f, u, true)
 		}
 	}
 	atEdge := false

@@ -6,62 +6,28 @@ import (
 	"math/rand/v2"
 )
 
-// Draws yields count courses of motion that are as likely as the smoothed one
-// given the points: samples of its posterior, by filtering forward and drawing
-// backward. The spread of any property of the motion (its highest rate, say)
-// over the draws is the uncertainty of that property. Each course is valid until
-// the next.
-func Draws(p []Point, prior Prior, count int, src *rand.Rand) iter.Seq[[]Smooth] {
+// Draws yields count courses of motion at points from to end-1 that are as likely
+// as the smoothed one given all the points: samples of its posterior. The spread
+// of any property of the motion (its highest rate, say) over the draws is the
+// uncertainty of that property. Each course is valid until the next.
+//
+// A motion is drawn from what is known before, measured as the points were, and
+// smoothed as they were; by what the smoothed one misses it, the true motion may
+// miss ours (the simulation smoother of Durbin and Koopman 2002). Nothing is
+// inverted, so it holds for motions as stiff as one likes.
+func Draws(p []Point, prior Prior, from, end, count int, src *rand.Rand) iter.Seq[[]Smooth] {
 	unit := timeUnit(p)
+	motion, _ := Run(p, prior)
 	p, prior = inUnits(p, prior, unit)
-	start := prior.Start
-	n := len(p)
-	pred, post := make([]belief, n), make([]belief, n)
-	filter(p, prior, func(i int, before, after belief) { pred[i], post[i] = before, after })
-	ref := func(t float64) float64 { return prior.ref(p, t) }
-	gain, root := make([]sym, n), make([]sym, n)
-	guess := make([]Smooth, n) // what the draws are relative to
-	for i := range p {
-		dt := p[i].T - p[0].T
-		guess[i] = Smooth{Phi: ref(p[i].T), Omega: start.Omega + start.Alpha*dt, Alpha: start.Alpha}
-	}
-	for i := 0; i+1 < n; i++ {
-		f, _ := step(p[i+1].T-p[i].T, 0)
-		if inv, ok := inverse(pred[i+1].p); ok {
-			gain[i] = mul(mul(post[i].p, transpose(f)), inv)
-			v := mul(mul(gain[i], pred[i+1].p), transpose(gain[i]))
-			for a := range 3 {
-				for b := range 3 {
-					v[a][b] = post[i].p[a][b] - v[a][b]
-				}
-			}
-			root[i] = cholesky(v)
-		}
-	}
-	root[n-1] = cholesky(post[n-1].p)
-	draw := make([]Smooth, n)
+	s := newSimulator(p, prior, from, end)
+	draw := make([]Smooth, end-from)
 	return func(yield func([]Smooth) bool) {
 		for range count {
-			var x vec
-			for i := n - 1; i >= 0; i-- {
-				m := post[i].x
-				if i+1 < n {
-					dt := p[i+1].T - p[i].T
-					e := apply(gain[i], vec{
-						x[0] - m[0] - dt*m[1] - dt*dt/2*m[2],
-						x[1] - m[1] - dt*m[2],
-						x[2] - m[2],
-					})
-					m[0], m[1], m[2] = m[0]+e[0], m[1]+e[1], m[2]+e[2]
-				}
-				// the root is a lower triangle
-				r := &root[i]
-				z0, z1, z2 := src.NormFloat64(), src.NormFloat64(), src.NormFloat64()
-				x[0] = m[0] + r[0][0]*z0
-				x[1] = m[1] + r[1][0]*z0 + r[1][1]*z1
-				x[2] = m[2] + r[2][0]*z0 + r[2][1]*z1 + r[2][2]*z2
-				g := &guess[i]
-				draw[i] = inSeconds(Smooth{Phi: x[0] + g.Phi, Omega: x[1] + g.Omega, Alpha: x[2] + g.Alpha}, unit)
+			for i, e := range s.miss(src) {
+				draw[i] = inSeconds(Smooth{Phi: e[0], Omega: e[1], Alpha: e[2]}, unit)
+				draw[i].Phi += motion[from+i].Phi
+				draw[i].Omega += motion[from+i].Omega
+				draw[i].Alpha += motion[from+i].Alpha
 			}
 			if !yield(draw) {
 				return
@@ -70,6 +36,131 @@ func Draws(p []Point, prior Prior, count int, src *rand.Rand) iter.Seq[[]Smooth]
 	}
 }
 
+// simulator draws what a smoothed motion misses.
+type simulator struct {
+	start sym    // root of the covariance before the first point
+	final sym    // root of the information behind the last point
+	last  sym    // that information
+	at    []site // the points
+	// scratch
+	truth, pred, err []vec
+}
+
+// site is what the simulator needs at a point.
+type site struct {
+	// of the phase and of the rate: the variance, +Inf for nothing measured, and
+	// the gain of the filter
+	variance   [2]float64
+	gain       [2]vec
+	info, both sym // of the point and those behind; the smoothed covariance
+	// over the step from the point before: the transition, the root of the noise,
+	// and how pull comes back
+	f, noise, back sym
+}
+
+func newSimulator(p []Point, prior Prior, from, end int) *simulator {
+	s := &simulator{at: make([]site, end-from), truth: make([]vec, end-from), pred: make([]vec, end-from), err: make([]vec, end-from)}
+	filter(p[:end], prior, func(i int, before, _ belief) {
+		if i < from {
+			return
+		}
+		if i == from {
+			s.start = cholesky(before.p)
+		}
+		t := &s.at[i-from]
+		t.both = before.p // for now
+		t.variance = [2]float64{p[i].Var, math.Inf(1)}
+		if p[i].RateVar > 0 {
+			t.variance[1] = p[i].RateVar
+		}
+		for k, v := range t.variance {
+			if !math.IsInf(v, 1) {
+				s := before.p[k][k] + v
+				for a := range 3 {
+					t.gain[k][a] = before.p[a][k] / s
+				}
+				before.update(before.p[k], 0, s)
+			}
+		}
+	})
+	var v news
+	for i := len(p) - 1; i >= from; i-- {
+		if i == end-1 {
+			s.last, s.final = v.info, cholesky(v.info)
+		}
+		v.hear(p, i, prior)
+		if i == 0 {
+			s.at[0].seen(v.info)
+			break
+		}
+		q := prior.q(i)
+		dt := p[i].T - p[i-1].T
+		f, noise := step(dt, q)
+		back := mul(transpose(f), solve(onePlus(mul(v.info, noise)), one))
+		if i < end {
+			t := &s.at[i-from]
+			t.seen(v.info)
+			t.f, t.noise, t.back = f, cholesky(noise), back
+		}
+		v.info = symmetric(mul(mul(back, v.info), f))
+	}
+	return s
+}
+
+// seen sets the information and, from the covariance before, the smoothed one.
+func (t *site) seen(info sym) {
+	t.info = info
+	t.both = symmetric(solve(onePlus(mul(t.both, info)), t.both))
+}
+
+// miss returns how much the smoothed motion misses a drawn one at every point.
+func (s *simulator) miss(src *rand.Rand) []vec {
+	random := func() vec { return vec{src.NormFloat64(), src.NormFloat64(), src.NormFloat64()} }
+	seen := make([][2]float64, len(s.at))
+	var post vec
+	for i := range s.at {
+		t := &s.at[i]
+		if i == 0 {
+			s.truth[0] = apply(s.start, random())
+			s.pred[0] = vec{}
+		} else {
+			s.truth[i] = plus(apply(t.f, s.truth[i-1]), apply(t.noise, random()))
+			s.pred[i] = apply(t.f, post)
+		}
+		post = s.pred[i]
+		for k, v := range t.variance {
+			if math.IsInf(v, 1) {
+				continue
+			}
+			seen[i][k] = s.truth[i][k] + math.Sqrt(v)*src.NormFloat64()
+			e := seen[i][k] - post[k]
+			for a := range 3 {
+				post[a] += t.gain[k][a] * e
+			}
+		}
+	}
+	n := len(s.at) - 1
+	pull := plus(apply(s.last, s.truth[n]), apply(s.final, random()))
+	for i := n; i >= 0; i-- {
+		t := &s.at[i]
+		for k, v := range t.variance {
+			pull[k] += seen[i][k] / v // nothing seen is nothing here
+		}
+		e := apply(t.info, s.pred[i])
+		for a := range 3 {
+			e[a] = pull[a] - e[a]
+		}
+		smooth := plus(s.pred[i], apply(t.both, e))
+		for a := range 3 {
+			s.err[i][a] = s.truth[i][a] - smooth[a]
+		}
+		pull = apply(t.back, pull)
+	}
+	return s.err
+}
+
+func plus(a, b vec) vec { return vec{a[0] + b[0], a[1] + b[1], a[2] + b[2]} }
+
 func add(a, b sym) sym {
 	for i := range 3 {
 		for j := range 3 {
@@ -77,27 +168,6 @@ func add(a, b sym) sym {
 		}
 	}
 	return a
-}
-
-// update takes in one measurement of the phase.
-func update(x vec, p sym, phi, variance float64) (vec, sym) {
-	s := p[0][0] + variance
-	e := phi - x[0]
-	k := vec{p[0][0] / s, p[1][0] / s, p[2][0] / s}
-	row := p[0]
-	for a := range 3 {
-		x[a] += k[a] * e
-		for b := range 3 {
-			p[a][b] -= k[a] * row[b]
-		}
-	}
-	for a := range 3 {
-		for b := a + 1; b < 3; b++ {
-			m := (p[a][b] + p[b][a]) / 2
-			p[a][b], p[b][a] = m, m
-		}
-	}
-	return x, p
 }
 
 // cholesky returns a lower root of a, with what rounding made negative as zero.

@@ -31,7 +31,8 @@ type Result struct {
 	Motion []Smooth
 	// Points are the phases that were smoothed.
 	Points []Point
-	// Q is the median intensity of changes of acceleration that the sound shows.
+	// Q is the intensity of changes of acceleration that the sound shows: the
+	// median over the course, or calmest times the one that explains all of it.
 	Q float64
 	// Inflation is the factor by which the lines scatter more than their noise
 	// explains, at least 1, mean over the course; the variances include it.
@@ -62,20 +63,29 @@ type locked struct {
 	blocks []Block
 	theta  []float64     // correction to the phase of the course per block
 	noise  [][][]float64 // block, channel, harmonic
-	used   int           // harmonics used
+	used   []int         // harmonics used, per block
 	first  int           // the lowest that stands out as clearly as any
+	strong int           // the highest that stands out of its noise in every block
 	// kept and all are the lines' power that agrees with the local mean, and
 	// the whole of it
 	kept, all float64
 }
+
+// The course that is given is taken to be right to within this standard
+// deviation, relative, anew every so many seconds.
+// In the end it counts with givenHold times that.
+const givenError, givenSeconds, givenHold = 0.004, 0.15, 4.0
 
 // Follow improves a course. rough is the relative error to expect of it.
 func Follow(src *sound.Source, c Course, rough float64, opt Options) (*Result, error) {
 	const shortest = 0.008
 	cycles := math.Max(4, opt.Cycles)
 	var r *Result
+	given := c
+	var known []float64 // the relative error to expect, per block
+	const passes = 3
 	var last *locked
-	for pass := 0; pass < 3; pass++ {
+	for pass := range passes {
 		top := 0.0
 		for _, f := range c.Rate {
 			top = math.Max(top, f)
@@ -88,11 +98,16 @@ func Follow(src *sound.Source, c Course, rough float64, opt Options) (*Result, e
 		if len(blocks) < 5 {
 			return nil, nil
 		}
-		l := &locked{src: src, blocks: blocks, theta: make([]float64, len(blocks))}
+		l := &locked{src: src, blocks: blocks, theta: make([]float64, len(blocks)), used: make([]int, len(blocks))}
+		if pass == 0 {
+			known = slices.Repeat([]float64{rough}, len(blocks))
+		} else {
+			known = r.expected(blocks, known)
+		}
 		if err := l.measureNoise(harmonics); err != nil {
 			return nil, err
 		}
-		l.first = l.firstLine(harmonics)
+		l.first, l.strong = l.standing(harmonics)
 		start := Smooth{Phi: blocks[0].Phi, Omega: 2 * math.Pi * c.At(blocks[0].T)}
 		sd := [3]float64{30, 0.3 * start.Omega, 4 * start.Omega}
 		prior := Prior{Start: start, SD: sd}
@@ -103,35 +118,59 @@ func Follow(src *sound.Source, c Course, rough float64, opt Options) (*Result, e
 			turns = []float64{0.25, opt.Memory}
 		}
 		for k, memory := range turns {
-			mean := 0.0
+			mean, length := 0.0, 0.0
 			for _, b := range blocks {
 				mean += c.At(b.T) / float64(len(blocks))
+				length += b.Length / float64(len(blocks))
 			}
-			// as few turns of the phase as let the first line that counts take part
-			memory = math.Max(math.Min(memory, 0.2/(mean*rough*float64(l.first))), 6/mean)
-			l.used = max(l.first, min(harmonics, int(0.2/(mean*rough*memory))))
+			// so few turns of the phase as let the lines that stand out take part,
+			// but a few blocks, as one alone says nothing of its own phase
+			least := math.Min(1.5*length, memory)
+			memory = math.Max(math.Min(memory, 0.2/(mean*rough*float64(l.strong))), least)
+			for i, b := range blocks {
+				l.used[i] = max(l.first, min(harmonics, int(0.2/(c.At(b.T)*known[i]*memory))))
+			}
 			if r.Points, err = l.measure(memory); err != nil {
 				return nil, err
 			}
-			local := 0.0
-			if pass == 2 && k == len(turns)-1 {
-				// the last word: with all that is known of the scatter
-				local = 0.2
+			if pass > 0 {
 				r.Inflation = l.widen(r.Points)
 			}
-			r.Motion, r.prior, r.Like, err = Fit(r.Points, prior, 1e-6*scale, 1e3*scale, local, src.Stopped)
-			if err != nil {
+			final := pass == passes-1 && k == len(turns)-1
+			for i, b := range blocks {
+				// the course as it was given is a measurement too: lines that the
+				// motion has lost cannot call it back
+				w := 2 * math.Pi * given.At(b.T)
+				sd := givenError * w
+				r.Points[i].Rate = w
+				r.Points[i].RateVar = sd * sd * givenSeconds / (b.Length / 2)
+			}
+			if r.Q, err = Fit(r.Points, prior, 1e-6*scale, 1e3*scale, src.Stopped); err != nil {
 				return nil, err
 			}
-			worst := 0.0
+			r.prior = prior
+			r.prior.Q = []float64{r.Q}
+			if final {
+				if r.prior.Q, err = FitVarying(r.Points, prior, 1e-6*scale, 1e3*scale, r.Q, src.Stopped); err != nil {
+					return nil, err
+				}
+				// it has helped to find the intensities, but comes from the same
+				// sound: no more than a hold where the phases are lost
+				for i := range r.Points {
+					r.Points[i].RateVar *= givenHold * givenHold
+				}
+			}
+			r.Motion, r.Like = Run(r.Points, r.prior)
 			for i, s := range r.Motion {
 				if !(s.Omega > 0 && s.Omega < math.Pi*src.Rate) {
 					return nil, nil // the phases are those of no stack of lines
 				}
 				l.theta[i] = s.Phi - blocks[i].Phi
-				worst += math.Sqrt(s.OmegaVar) / s.Omega / float64(len(r.Motion))
 			}
-			rough = math.Min(rough, 2*worst+2e-5)
+			rough = math.Min(rough, 2*r.Spread()+2e-5)
+			for i := range known {
+				known[i] = math.Min(known[i], r.around(i, opt.Memory))
+			}
 		}
 		// the improved course for the next pass
 		next := Course{}
@@ -152,6 +191,34 @@ func Follow(src *sound.Source, c Course, rough float64, opt Options) (*Result, e
 	return r, nil
 }
 
+// around returns the relative error to expect of the motion near block i: twice
+// the mean standard uncertainty within reach seconds.
+func (r *Result) around(i int, reach float64) float64 {
+	t := r.Blocks[i].T
+	sum, n := 0.0, 0.0
+	see := func(j int) { sum += math.Sqrt(r.Motion[j].OmegaVar) / r.Motion[j].Omega; n++ }
+	for j := i; j >= 0 && r.Blocks[j].T >= t-reach; j-- {
+		see(j)
+	}
+	for j := i + 1; j < len(r.Blocks) && r.Blocks[j].T <= t+reach; j++ {
+		see(j)
+	}
+	return 2*sum/n + 2e-5
+}
+
+// expected carries the relative errors to expect over to new blocks.
+func (r *Result) expected(blocks []Block, known []float64) []float64 {
+	out := make([]float64, len(blocks))
+	j := 0
+	for i, b := range blocks {
+		for j+1 < len(known) && math.Abs(r.Blocks[j+1].T-b.T) <= math.Abs(r.Blocks[j].T-b.T) {
+			j++
+		}
+		out[i] = known[j]
+	}
+	return out
+}
+
 func rateAt(s Smooth, dt float64) float64 {
 	f := (s.Omega + s.Alpha*dt) / (2 * math.Pi)
 	return math.Max(f, 0.2*s.Omega/(2*math.Pi))
@@ -161,6 +228,13 @@ func rateAt(s Smooth, dt float64) float64 {
 // 16-bit samples are no cleaner than that, and a synthetic sound without any
 // noise would else be known with no error at all.
 const quietest = 1e-8
+
+// calmest is the share of the intensity for a whole course that its calm parts
+// are given when the course is judged: few pushes make a large one.
+const calmest = 0.03
+
+// mostStrong bounds the lines for whose sake the memory is shortened.
+const mostStrong = 8
 
 // gap is the power of a block, as a share of its loudest neighbour's, below which
 // the recording has a gap there that tells nothing of the noise.
@@ -232,9 +306,10 @@ func (l *locked) measureNoise(harmonics int) error {
 	return nil
 }
 
-// firstLine returns the lowest harmonic that holds a tenth of the excess of the
-// clearest one over its noise: the pulse-rate line itself can be missing.
-func (l *locked) firstLine(harmonics int) int {
+// standing returns the lowest harmonic that holds a tenth of the excess of the
+// clearest one over its noise, as the pulse-rate line itself can be missing, and
+// the highest that has the power of its noise in a block on its own.
+func (l *locked) standing(harmonics int) (first, strong int) {
 	clear := make([]float64, harmonics)
 	top := 0.0
 	for m := range clear {
@@ -247,12 +322,16 @@ func (l *locked) firstLine(harmonics int) int {
 		clear[m] = clear[m]/float64(len(l.blocks)*len(l.blocks[0].Y)) - 1
 		top = math.Max(top, clear[m])
 	}
-	for m, v := range clear {
+	first = 1
+	for m, v := range slices.Backward(clear) {
 		if v >= 0.1*top {
-			return m + 1
+			first = m + 1
+		}
+		if v >= 1 && strong == 0 {
+			strong = m + 1
 		}
 	}
-	return 1
+	return first, max(first, min(strong, mostStrong))
 }
 
 // measure returns the phase of the comb at each block, given lines that keep
@@ -277,7 +356,7 @@ func (l *locked) measure(memory float64) ([]Point, error) {
 		for i := range turned {
 			turned[i] = 1
 		}
-		for m := 1; m <= l.used; m++ {
+		for m := 1; m <= slices.Max(l.used); m++ {
 			if err := l.src.Stopped(); err != nil {
 				return nil, err
 			}
@@ -288,6 +367,9 @@ func (l *locked) measure(memory float64) ([]Point, error) {
 			}
 			l.amplitudes(a, y, c, m, around)
 			for i := range l.blocks {
+				if m > l.used[i] {
+					continue
+				}
 				s := l.noise[i][c][m-1]
 				p := real(a[i])*real(a[i]) + imag(a[i])*imag(a[i])
 				if e := real(y[i])*real(y[i]) + imag(y[i])*imag(y[i]) - s; p > 0 {
@@ -296,7 +378,7 @@ func (l *locked) measure(memory float64) ([]Point, error) {
 				}
 				// a is the expected y
 				sums[i].add(fm, (real(a[i])*imag(y[i])-imag(a[i])*real(y[i]))/s, (real(a[i])*real(y[i])+imag(a[i])*imag(y[i]))/s, p/s)
-				if i > 0 {
+				if i > 0 && m <= l.used[i-1] {
 					q := 2 * fm * fm * p / s
 					z := a[i] * cmplx.Conj(a[i-1])
 					turn[i] += q * cmplx.Phase(z) / fm
@@ -428,14 +510,19 @@ func (l *locked) amplitudes(a, y []complex128, c, m int, r *reach) {
 	}
 }
 
-// Sample yields count equally likely courses between blocks from and to; each is
-// valid until the next.
-func (r *Result) Sample(from, to, count int, src *rand.Rand) iter.Seq[[]Smooth] {
-	prior := Prior{Start: r.Motion[from], SD: r.prior.SD, Q: r.prior.Q}
-	if len(prior.Q) > 1 {
-		prior.Q = prior.Q[from:to]
+// Spread returns the mean relative standard uncertainty of the rate.
+func (r *Result) Spread() float64 {
+	sum := 0.0
+	for _, m := range r.Motion {
+		sum += math.Sqrt(m.OmegaVar) / m.Omega
 	}
-	return Draws(r.Points[from:to], prior, count, src)
+	return sum / float64(len(r.Motion))
+}
+
+// Sample yields count equally likely courses at blocks from to end-1; each is
+// valid until the next.
+func (r *Result) Sample(from, end, count int, src *rand.Rand) iter.Seq[[]Smooth] {
+	return Draws(r.Points, r.prior, from, end, count, src)
 }
 
 // QAt returns the intensity of changes of acceleration at block i.
@@ -465,7 +552,7 @@ func (r *Result) finish(l *locked) {
 	_, r.LikeSteady = Run(r.Points, steady)
 	q := slices.Clone(r.prior.Q)
 	slices.Sort(q)
-	r.Q = q[len(q)/2]
+	r.Q = math.Max(q[len(q)/2], r.Q*calmest)
 	if l.all > 0 {
 		r.Coherence = l.kept / l.all
 	}
@@ -474,45 +561,61 @@ func (r *Result) finish(l *locked) {
 // widen multiplies the variances of the points by what the lines say of
 // themselves: in echo or under a voice every line has a phase that drifts in its
 // own way, and the lines then disagree about the rate by more than their noise.
-// It returns the mean factor.
+// How much depends on the span over which rates are compared: an echo wanders
+// slowly, and is the worse the longer one looks, up to the time it takes to change
+// altogether. The span over which they disagree the most counts. It returns the
+// mean factor.
 func (l *locked) widen(p []Point) float64 {
 	n := len(p)
-	chi, dof := make([]float64, n), make([]float64, n)
-	const span = 0.25 // seconds over which lines are compared
-	for i := 0; i < n; {
-		j := i
-		for j < n && p[j].T-p[i].T < span {
-			j++
+	factor := make([]float64, n)
+	for i := range factor {
+		factor[i] = 1
+	}
+	const shortSpan = 0.25 // seconds
+	for _, span := range [...]float64{shortSpan, 0.5, 1, 2} {
+		chi, dof := make([]float64, n), make([]float64, n)
+		for i := 0; i < n; {
+			j := i
+			for j < n && p[j].T-p[i].T < span {
+				j++
+			}
+			if j-i < 4 {
+				j = min(n, i+4)
+			}
+			if j-i < 4 {
+				break
+			}
+			c, d := l.disagreement(i, j)
+			for k := i; k < j; k++ {
+				chi[k] += c / float64(j-i)
+				dof[k] += d / float64(j-i)
+			}
+			i += (j - i + 1) / 2
 		}
-		if j-i < 4 {
-			j = min(n, i+4)
+		lo, hi := 0, 0
+		reach := math.Max(1, span)
+		for i := range p {
+			for p[lo].T < p[i].T-reach {
+				lo++
+			}
+			for hi < n && p[hi].T <= p[i].T+reach {
+				hi++
+			}
+			// four degrees of freedom stand for the belief that all is well
+			sum, k := 4.0, 4.0
+			for j := lo; j < hi; j++ {
+				sum += chi[j]
+				k += dof[j]
+			}
+			if span > shortSpan {
+				// of many looks the worst is taken: it must be beyond chance
+				sum -= 1.5 * math.Sqrt(2*k)
+			}
+			factor[i] = math.Max(factor[i], sum/k)
 		}
-		if j-i < 4 {
-			break
-		}
-		c, d := l.disagreement(i, j)
-		for k := i; k < j; k++ {
-			chi[k] += c / float64(j-i)
-			dof[k] += d / float64(j-i)
-		}
-		i += (j - i + 1) / 2
 	}
 	mean := 0.0
-	lo, hi := 0, 0
-	for i := range p {
-		for p[lo].T < p[i].T-1 {
-			lo++
-		}
-		for hi < n && p[hi].T <= p[i].T+1 {
-			hi++
-		}
-		// four degrees of freedom stand for the belief that all is well
-		sum, k := 4.0, 4.0
-		for j := lo; j < hi; j++ {
-			sum += chi[j]
-			k += dof[j]
-		}
-		f := math.Max(1, sum/k)
+	for i, f := range factor {
 		p[i].Var *= f
 		mean += f / float64(n)
 	}
@@ -529,7 +632,7 @@ func (l *locked) disagreement(from, to int) (chi, dof float64) {
 	}
 	var w, wx, wxx, lines float64
 	for c := range l.blocks[from].Y {
-		for m := 1; m <= l.used; m++ {
+		for m := 1; m <= slices.Min(l.used[from:to]); m++ {
 			fm := float64(m)
 			var mean complex128
 			var energy, s float64

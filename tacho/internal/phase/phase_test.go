@@ -54,6 +54,20 @@ func motion(r *rand.Rand, s float64) (p []Point, omega func(t float64) float64) 
 	return p, omega
 }
 
+// fit smooths the points with the intensities that they show.
+func fit(t *testing.T, p []Point, prior Prior) (m []Smooth, q []float64) {
+	t.Helper()
+	one, err := Fit(p, prior, 0.1, 1e8, goOn)
+	if err == nil {
+		prior.Q, err = FitVarying(p, prior, 0.1, 1e8, one, goOn)
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	m, _ = Run(p, prior)
+	return m, prior.Q
+}
+
 func TestFitAdaptsToABendAndStatesItsErrors(t *testing.T) {
 	r := rand.New(rand.NewPCG(2, 3))
 	in, all := 0, 0
@@ -61,7 +75,7 @@ func TestFitAdaptsToABendAndStatesItsErrors(t *testing.T) {
 	for range 60 {
 		p, omega := motion(r, 0.01)
 		prior := Prior{Start: Smooth{Phi: p[0].Phi, Omega: 300}, SD: [3]float64{30, 100, 1200}}
-		m, _, _, _ := Fit(p, prior, 0.1, 1e8, 0.2, goOn)
+		m, _ := fit(t, p, prior)
 		for i, s := range m {
 			e := s.Omega - omega(p[i].T)
 			worst = math.Max(worst, math.Abs(e)/omega(p[i].T))
@@ -80,29 +94,88 @@ func TestFitAdaptsToABendAndStatesItsErrors(t *testing.T) {
 	}
 }
 
+// Where a rate rises evenly for long, the intensity fitted must be so low there
+// that the rate is known as a straight line fitted to the whole rise would know
+// it; at the bends it must be high enough to follow.
+func TestIntensityIsHighAtBendsOnly(t *testing.T) {
+	r := rand.New(rand.NewPCG(6, 3))
+	const step, s, seconds = 0.02, 0.01, 9.0
+	omega := func(t float64) float64 { return 300 + 150*math.Max(0, math.Min(t, 7)-2) }
+	better, in, all := 0, 0, 0
+	const draws = 20
+	for range draws {
+		var p []Point
+		phi := 0.0
+		for at := 0.0; at < seconds; at += step {
+			p = append(p, Point{T: at, Phi: phi + math.Sqrt(s)*r.NormFloat64(), Var: s})
+			phi += step * omega(at+step/2)
+		}
+		prior := Prior{Start: Smooth{Phi: p[0].Phi, Omega: 300}, SD: [3]float64{30, 100, 1200}}
+		m, q := fit(t, p, prior)
+		mid := len(p) / 2 // 4.5 s, amid a rise of 5 s
+		n := 5 / step
+		line := 12 * s / (step * step * n * n * n) // variance of the slope of a phase
+		if m[mid].OmegaVar < 4*line {
+			better++
+		}
+		for i, e := range m {
+			all++
+			if math.Abs(e.Omega-omega(p[i].T)) < 1.96*math.Sqrt(e.OmegaVar) {
+				in++
+			}
+		}
+		for _, bend := range []float64{2, 7} {
+			top := 0.0
+			for i := range p {
+				if math.Abs(p[i].T-bend) < 0.3 {
+					top = math.Max(top, q[i])
+				}
+			}
+			if top < 1e4*q[mid] {
+				t.Errorf("intensity %.2g at the bend at %g s, %.2g amid the rise", top, bend, q[mid])
+			}
+		}
+	}
+	if better < draws*8/10 {
+		t.Errorf("in %d of %d courses the rate amid an even rise is known to twice what a straight line over it knows", better, draws)
+	}
+	if c := float64(in) / float64(all); c < 0.88 {
+		t.Errorf("%.1f %% of the 95 %% intervals hold the truth", 100*c)
+	}
+}
+
 // goOn never stops a fit.
 func goOn() error { return nil }
 
 func TestDrawsSpreadAsTheVariancesSay(t *testing.T) {
 	r := rand.New(rand.NewPCG(3, 3))
 	p, _ := motion(r, 0.01)
-	prior := Prior{Start: Smooth{Phi: p[0].Phi, Omega: 300}, SD: [3]float64{30, 100, 1200}}
-	m, fitted, _, _ := Fit(p, prior, 0.1, 1e8, 0, goOn)
-	var draws [][]Smooth
-	for d := range Draws(p, fitted, 400, rand.New(rand.NewPCG(4, 4))) {
-		draws = append(draws, slices.Clone(d))
-	}
-	for _, i := range []int{0, 30, 50, 100} {
-		mean, sq := 0.0, 0.0
-		for _, d := range draws {
-			mean += d[i].Omega / 400
-		}
-		for _, d := range draws {
-			sq += (d[i].Omega - mean) * (d[i].Omega - mean) / 399
-		}
-		// 400 draws know a variance to 7 %, a mean to 5 % of the spread
-		if math.Abs(sq/m[i].OmegaVar-1) > 0.3 || math.Abs(mean-m[i].Omega) > 0.2*math.Sqrt(sq) {
-			t.Errorf("point %d: draws %.3f ± %.3f, smoother %.3f ± %.3f", i, mean, math.Sqrt(sq), m[i].Omega, math.Sqrt(m[i].OmegaVar))
+	p[40].Var = math.Inf(1) // one that was not measured
+	p[50].Rate, p[50].RateVar = 301, 4
+	for _, q := range []float64{1e-12, 1e-3, 10, 1e5} {
+		prior := Prior{Start: Smooth{Phi: p[0].Phi, Omega: 300}, SD: [3]float64{30, 100, 1200}, Q: []float64{q}}
+		m, _ := Run(p, prior)
+		for _, within := range [][2]int{{0, len(p)}, {25, 60}, {90, len(p)}} {
+			from, end := within[0], within[1]
+			var draws [][]Smooth
+			for d := range Draws(p, prior, from, end, 400, rand.New(rand.NewPCG(4, 4))) {
+				draws = append(draws, slices.Clone(d))
+			}
+			for _, i := range []int{from, (from + end) / 2, end - 1} {
+				mean, sq := 0.0, 0.0
+				for _, d := range draws {
+					mean += (d[i-from].Omega - m[i].Omega) / 400
+				}
+				for _, d := range draws {
+					e := d[i-from].Omega - m[i].Omega - mean
+					sq += e * e / 399
+				}
+				// 400 draws know a variance to 7 %, a mean to 5 % of the spread
+				if math.Abs(sq/m[i].OmegaVar-1) > 0.3 || math.Abs(mean) > 0.2*math.Sqrt(sq) {
+					t.Errorf("intensity %g, points %d to %d: at %d the draws lie %.3g ± %.3g off the smoothed rate, known to %.3g",
+						q, from, end, i, mean, math.Sqrt(sq), math.Sqrt(m[i].OmegaVar))
+				}
+			}
 		}
 	}
 }

@@ -3,16 +3,16 @@
 // that with the inertia that the sound itself shows.
 package phase
 
-import (
-	"cmp"
-	"math"
-)
+import "math"
 
 // Point is one measurement of the common phase.
 type Point struct {
 	T   float64 // seconds
 	Phi float64 // radians
 	Var float64 // variance in rad^2; +Inf for nothing measured
+	// Rate is a measurement of the angular rate in rad/s, RateVar its variance;
+	// 0 for none.
+	Rate, RateVar float64
 }
 
 // Smooth is the smoothed motion at one moment: phase, angular rate and its
@@ -67,33 +67,6 @@ func apply(a sym, x vec) vec {
 		a[1][0]*x[0] + a[1][1]*x[1] + a[1][2]*x[2],
 		a[2][0]*x[0] + a[2][1]*x[1] + a[2][2]*x[2],
 	}
-}
-
-// quadratic returns x a x.
-func quadratic(a sym, x vec) float64 {
-	y := apply(a, x)
-	return x[0]*y[0] + x[1]*y[1] + x[2]*y[2]
-}
-
-// inverse returns the inverse of a symmetric positive matrix.
-func inverse(a sym) (b sym, ok bool) {
-	c00 := a[1][1]*a[2][2] - a[1][2]*a[2][1]
-	c01 := a[1][2]*a[2][0] - a[1][0]*a[2][2]
-	c02 := a[1][0]*a[2][1] - a[1][1]*a[2][0]
-	det := a[0][0]*c00 + a[0][1]*c01 + a[0][2]*c02
-	if !(det > 0) {
-		return b, false
-	}
-	b[0][0] = c00 / det
-	b[0][1] = (a[0][2]*a[2][1] - a[0][1]*a[2][2]) / det
-	b[0][2] = (a[0][1]*a[1][2] - a[0][2]*a[1][1]) / det
-	b[1][0] = c01 / det
-	b[1][1] = (a[0][0]*a[2][2] - a[0][2]*a[2][0]) / det
-	b[1][2] = (a[0][2]*a[1][0] - a[0][0]*a[1][2]) / det
-	b[2][0] = c02 / det
-	b[2][1] = (a[0][1]*a[2][0] - a[0][0]*a[2][1]) / det
-	b[2][2] = (a[0][0]*a[1][1] - a[0][1]*a[1][0]) / det
-	return b, true
 }
 
 // solve returns the inverse of a times b, by elimination with the largest pivot
@@ -173,6 +146,11 @@ func (r Prior) ref(p []Point, t float64) float64 {
 	return r.Start.Phi + r.Start.Omega*dt + r.Start.Alpha*dt*dt/2
 }
 
+// refRate is the rate of the guess at t.
+func (r Prior) refRate(p []Point, t float64) float64 {
+	return r.Start.Omega + r.Start.Alpha*(t-p[0].T)
+}
+
 // filter takes the points in, in order of time, without a look back: it returns
 // the motion at the last one and the likelihood, as Run does. see, if not nil, is
 // shown the belief before and after each point.
@@ -184,12 +162,7 @@ func filter(p []Point, prior Prior, see func(i int, before, after belief)) (end 
 			cur.carry(p[i].T-p[i-1].T, prior.q(i))
 		}
 		before := cur
-		if !math.IsInf(p[i].Var, 1) {
-			s := cur.p[0][0] + p[i].Var
-			e := p[i].Phi - prior.ref(p, p[i].T) - cur.x[0]
-			like -= 0.5 * (e*e/s + math.Log(s))
-			cur.x, cur.p = update(cur.x, cur.p, e+cur.x[0], p[i].Var)
-		}
+		like += cur.see(p, i, prior)
 		if see != nil {
 			see(i, before, cur)
 		}
@@ -198,6 +171,58 @@ func filter(p []Point, prior Prior, see func(i int, before, after belief)) (end 
 		end = prior.motion(p, len(p)-1, cur)
 	}
 	return end, like
+}
+
+// see takes in the point i and returns its likelihood.
+func (b *belief) see(p []Point, i int, prior Prior) (like float64) {
+	q := &p[i]
+	if !math.IsInf(q.Var, 1) {
+		s := b.p[0][0] + q.Var
+		e := q.Phi - prior.ref(p, q.T) - b.x[0]
+		like -= 0.5 * (e*e/s + math.Log(s))
+		b.update(b.p[0], e, s)
+	}
+	if q.RateVar > 0 {
+		s := b.p[1][1] + q.RateVar
+		e := q.Rate - prior.refRate(p, q.T) - b.x[1]
+		like -= 0.5 * (e*e/s + math.Log(s))
+		b.update(b.p[1], e, s)
+	}
+	return like
+}
+
+// hear adds to the information and the pull what point i says.
+func (v *news) hear(p []Point, i int, prior Prior) {
+	if !math.IsInf(p[i].Var, 1) {
+		v.info[0][0] += 1 / p[i].Var
+		v.pull[0] += (p[i].Phi - prior.ref(p, p[i].T)) / p[i].Var
+	}
+	if p[i].RateVar > 0 {
+		v.info[1][1] += 1 / p[i].RateVar
+		v.pull[1] += (p[i].Rate - prior.refRate(p, p[i].T)) / p[i].RateVar
+	}
+}
+
+// news is what some points say of a motion: the information (the inverse of a
+// covariance) and the information times where they say it is.
+type news struct {
+	info sym
+	pull vec
+}
+
+// update takes in one measurement of the phase or the rate, which differs by e,
+// of variance s, from what was believed; row is the covariance with it.
+func (b *belief) update(row [3]float64, e, s float64) {
+	g0, g1, g2 := row[0]/s, row[1]/s, row[2]/s
+	b.x[0] += g0 * e
+	b.x[1] += g1 * e
+	b.x[2] += g2 * e
+	p01, p02, p12 := b.p[0][1]-g0*row[1], b.p[0][2]-g0*row[2], b.p[1][2]-g1*row[2]
+	b.p = sym{
+		{b.p[0][0] - g0*row[0], p01, p02},
+		{p01, b.p[1][1] - g1*row[1], p12},
+		{p02, p12, b.p[2][2] - g2*row[2]},
+	}
 }
 
 // carry moves a belief on by dt, over which the acceleration changes with
@@ -236,70 +261,48 @@ func (r Prior) motion(p []Point, i int, b belief) Smooth {
 // Run smooths the points, in order of time. It returns the motion at each point
 // and the logarithm of the likelihood of the points, up to a constant that does
 // not depend on the prior's intensity.
-func Run(p []Point, prior Prior) ([]Smooth, float64) {
-	s, like, _ := run(p, prior, false)
-	return s, like
-}
-
-// run is Run, or it returns, instead of the motion, the expected square of the
-// change of acceleration over the step to each point.
 //
 // It goes forward with a covariance and backward with information, the inverse
 // of one, which is nothing at the end (the two filters of Fraser and Potter 1969):
 // so neither the vague start nor the open end leave differences of nearly equal
 // numbers. It does so in units of time in which a step is about one, so that
 // phase, rate and acceleration are of like size.
-func run(p []Point, prior Prior, changes bool) (motion []Smooth, like float64, change []float64) {
+func Run(p []Point, prior Prior) (motion []Smooth, like float64) {
 	n := len(p)
 	if n == 0 {
-		return nil, 0, nil
+		return nil, 0
 	}
 	unit := timeUnit(p)
 	p, prior = inUnits(p, prior, unit)
 	pred := make([]belief, n)
 	_, like = filter(p, prior, func(i int, before, _ belief) { pred[i] = before })
-	if changes {
-		change = make([]float64, n)
-	} else {
-		motion = make([]Smooth, n)
-	}
-	var info sym // what point i and those behind it say of the motion there
-	var pull vec // and info times where they say it is
+	motion = make([]Smooth, n)
+	var v news // what point i and those behind it say of the motion there
 	for i := n - 1; ; i-- {
-		if !math.IsInf(p[i].Var, 1) {
-			info[0][0] += 1 / p[i].Var
-			pull[0] += (p[i].Phi - prior.ref(p, p[i].T)) / p[i].Var
-		}
+		v.hear(p, i, prior)
+		info, pull := v.info, v.pull
 		b := pred[i]
 		// the surprise: how far it is from what those before say, in terms of info
 		e := apply(info, b.x)
 		for a := range 3 {
 			e[a] = pull[a] - e[a]
 		}
-		if !changes {
-			sm := belief{b.x, symmetric(solve(onePlus(mul(b.p, info)), b.p))}
-			for a, v := range apply(sm.p, e) {
-				sm.x[a] += v
-			}
-			motion[i] = inSeconds(prior.motion(p, i, sm), unit)
+		sm := belief{b.x, symmetric(solve(onePlus(mul(b.p, info)), b.p))}
+		for a, v := range apply(sm.p, e) {
+			sm.x[a] += v
 		}
+		motion[i] = inSeconds(prior.motion(p, i, sm), unit)
 		if i == 0 {
 			break
 		}
 		f, noise := step(p[i].T-p[i-1].T, prior.q(i))
-		if changes {
-			less := solve(onePlus(mul(info, b.p)), one)
-			w := apply(noise, apply(less, e))[2]
-			left := noise[2][2] - quadratic(mul(less, info), noise[2])
-			change[i] = (w*w + math.Max(0, left)) / (unit * unit * unit * unit)
-		}
 		// back over the step to the point before
 		blurred := solve(onePlus(mul(info, noise)), one)
 		ft := transpose(f)
-		pull = apply(ft, apply(blurred, pull))
-		info = symmetric(mul(mul(ft, mul(blurred, info)), f))
+		v.pull = apply(ft, apply(blurred, pull))
+		v.info = symmetric(mul(mul(ft, mul(blurred, info)), f))
 	}
-	return motion, like, change
+	return motion, like
 }
 
 // timeUnit returns the mean step between points, in seconds.
@@ -315,6 +318,8 @@ func inUnits(p []Point, prior Prior, unit float64) ([]Point, Prior) {
 	q := make([]Point, len(p))
 	for i, v := range p {
 		v.T = (v.T - p[0].T) / unit
+		v.Rate *= unit
+		v.RateVar *= unit * unit
 		q[i] = v
 	}
 	prior.Start.Omega *= unit
@@ -337,75 +342,4 @@ func inSeconds(s Smooth, unit float64) Smooth {
 	s.OmegaVar /= u2
 	s.AlphaVar /= u2 * u2
 	return s
-}
-
-// Fit finds the intensity of changes of acceleration that makes the points
-// likely, and smooths with it. A first look takes one intensity between qLo and
-// qHi for the whole course; then it is let vary over time, as a push begins or
-// ends, by a few steps of expectation and maximisation over a window of about
-// local seconds. It gives up with the error of stopped, which it asks before
-// each look.
-func Fit(p []Point, prior Prior, qLo, qHi, local float64, stopped func() error) (motion []Smooth, fitted Prior, like float64, err error) {
-	like = math.Inf(-1)
-	best := qLo
-	try := func(v float64) {
-		if err = cmp.Or(err, stopped()); err != nil {
-			return
-		}
-		prior.Q = []float64{v}
-		if _, l := filter(p, prior, nil); l > like {
-			best, like = v, l
-		}
-	}
-	for v := qLo; v <= qHi*1.0001; v *= 100 {
-		try(v)
-	}
-	for _, r := range []float64{10, 3.162} {
-		for _, v := range []float64{best / r, best * r} {
-			if v >= qLo && v <= qHi {
-				try(v)
-			}
-		}
-	}
-	prior.Q = []float64{best}
-	if local > 0 && len(p) > 8 && best > 10*qLo {
-		global := best
-		for pass := 0; pass < 8; pass++ {
-			if err = cmp.Or(err, stopped()); err != nil {
-				break
-			}
-			_, _, change := run(p, prior, true)
-			prior.Q = localIntensity(p, change, global, local)
-		}
-	}
-	motion, like = Run(p, prior)
-	return motion, prior, like, err
-}
-
-// localIntensity averages the squared changes of acceleration per time around
-// every step, with the global intensity as a witness of its own.
-func localIntensity(p []Point, change []float64, global, local float64) []float64 {
-	n := len(p)
-	q := make([]float64, n)
-	lo, hi := 1, 1
-	for i := 1; i < n; i++ {
-		for p[lo].T < p[i].T-local {
-			lo++
-		}
-		for hi < n && p[hi].T <= p[i].T+local {
-			hi++
-		}
-		// the global intensity weighs as much as a third of a step
-		h := p[i].T - p[i-1].T
-		sum, time := 0.3*global*h, 0.3*h
-		for j := lo; j < hi; j++ {
-			dt := p[j].T - p[j-1].T
-			w := 1 - math.Abs(p[j].T-p[i].T)/(local+h)
-			sum += w * change[j]
-			time += w * dt
-		}
-		q[i] = sum / time
-	}
-	q[0] = q[1]
-	return q
 }

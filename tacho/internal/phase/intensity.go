@@ -1,0 +1,243 @@
+package phase
+
+import (
+	"cmp"
+	"math"
+)
+
+// Fit finds the one intensity of changes of acceleration, between qLo and qHi,
+// that makes the points likeliest. It gives up with the error of stopped, which
+// it asks before each look.
+func Fit(p []Point, prior Prior, qLo, qHi float64, stopped func() error) (q float64, err error) {
+	q, top := qLo, math.Inf(-1)
+	try := func(v float64) {
+		if err = cmp.Or(err, stopped()); err != nil {
+			return
+		}
+		prior.Q = []float64{v}
+		if _, like := filter(p, prior, nil); like > top {
+			q, top = v, like
+		}
+	}
+	for v := qLo; v <= qHi*1.0001; v *= 100 {
+		try(v)
+	}
+	for _, r := range []float64{10, 3.162} {
+		for _, v := range []float64{q / r, q * r} {
+			if v >= qLo && v <= qHi {
+				try(v)
+			}
+		}
+	}
+	return q, err
+}
+
+// FitVarying lets the intensity change along the course, as a push begins or
+// ends: it returns one for the step to each point. Between pushes it may lie far
+// below qLo, as a rotor may coast for seconds along one curve.
+//
+// It takes the levels that, with the cost of every change of level, make the
+// points likeliest. It begins with q for all, and looks at pieces that get shorter
+// and shorter; at each it knows what the points before and behind the piece say
+// of the motion, so that the likelihood of the whole costs no more than the piece
+// itself.
+func FitVarying(p []Point, prior Prior, qLo, qHi, q float64, stopped func() error) ([]float64, error) {
+	if len(p) <= 8 {
+		return []float64{q}, nil
+	}
+	lowest := qLo * math.Pow(tenfold, -deep)
+	count := deep + 1 + int(math.Round(math.Log10(qHi/qLo)))
+	l := newLevels(p, prior, lowest, count, deep+int(math.Round(math.Log10(q/qLo))))
+	for piece := math.Min(longestPiece, p[len(p)-1].T-p[0].T); ; piece /= 2 {
+		if err := stopped(); err != nil {
+			return nil, err
+		}
+		every := 0
+		if piece > longestPiece/2 {
+			every = 1
+		}
+		l.sweep(l.within(piece), every)
+		// what a piece cannot do on its own, for the cost of being unlike its
+		// neighbours, all pieces of a kind can
+		l.sweep(l.alike, 3)
+		if piece < 2*shortestPiece {
+			break
+		}
+	}
+	out := make([]float64, len(p))
+	for i, k := range l.of {
+		out[i] = lowest * math.Pow(tenfold, float64(k))
+	}
+	return out, nil
+}
+
+// Intensities that vary are steps of a factor of ten, the lowest of which lies
+// deep of them below the range of one for the whole course.
+const (
+	tenfold = 10
+	deep    = 8
+)
+
+// A change of the intensity from one piece of a course to the next must be worth
+// this much likelihood (nats): pushes and brakes are few.
+const changeCost = 3.0
+
+// Pieces of a course over which one intensity holds, in seconds, from the
+// longest that are looked at to the shortest.
+const longestPiece, shortestPiece = 2.0, 0.06
+
+// levels are the intensities along a course in the making.
+type levels struct {
+	p     []Point
+	prior Prior // Start and SD count
+	unit  float64
+	q     []float64
+	of    []int  // level of the step to each point
+	later []news // what the points behind each one say
+}
+
+func newLevels(p []Point, prior Prior, lowest float64, count, start int) *levels {
+	unit := timeUnit(p)
+	l := &levels{unit: unit, of: make([]int, len(p)), later: make([]news, len(p))}
+	l.p, l.prior = inUnits(p, prior, unit)
+	for k := range count {
+		l.q = append(l.q, lowest*math.Pow(tenfold, float64(k))*math.Pow(unit, 5))
+	}
+	for i := range l.of {
+		l.of[i] = start
+	}
+	return l
+}
+
+// within returns a function that returns the end of a piece of so many seconds.
+func (l *levels) within(seconds float64) func(from int) (end int) {
+	return func(from int) int {
+		end := from + 1
+		for end < len(l.p) && l.p[end].T-l.p[from-1].T <= seconds/l.unit {
+			end++
+		}
+		return end
+	}
+}
+
+// listen fills l.later[i] with what the points behind point i say of the motion
+// there.
+func (l *levels) listen() {
+	var v news
+	for i := len(l.p) - 1; ; i-- {
+		l.later[i] = v
+		if i == 0 {
+			return
+		}
+		v.hear(l.p, i, l.prior)
+		f, noise := step(l.p[i].T-l.p[i-1].T, l.q[l.of[i]])
+		blurred := solve(onePlus(mul(v.info, noise)), one)
+		ft := transpose(f)
+		v.pull = apply(ft, apply(blurred, v.pull))
+		v.info = symmetric(mul(mul(ft, mul(blurred, v.info)), f))
+	}
+}
+
+// forward takes in points from to end-1 with the intensity of the given level,
+// or their own if it is negative, and adds their likelihood.
+func (l *levels) forward(b belief, from, end, level int) (belief, float64) {
+	like := 0.0
+	for i := from; i < end; i++ {
+		k := level
+		if k < 0 {
+			k = l.of[i]
+		}
+		b.carry(l.p[i].T-l.p[i-1].T, l.q[k])
+		like += b.see(l.p, i, l.prior)
+	}
+	return b, like
+}
+
+// agreement returns the likelihood of the later news given the belief, relative
+// to that of the point origin.
+func agreement(b belief, v news, origin vec) float64 {
+	var d vec
+	for a := range 3 {
+		d[a] = b.x[a] - origin[a]
+	}
+	e0 := apply(v.info, origin)
+	for a := range 3 {
+		e0[a] = v.pull[a] - e0[a]
+	}
+	id := apply(v.info, d)
+	e := e0
+	for a := range 3 {
+		e[a] -= id[a]
+	}
+	m := onePlus(mul(v.info, b.p))
+	det := m[0][0]*(m[1][1]*m[2][2]-m[1][2]*m[2][1]) - m[0][1]*(m[1][0]*m[2][2]-m[1][2]*m[2][0]) + m[0][2]*(m[1][0]*m[2][1]-m[1][1]*m[2][0])
+	both := symmetric(solve(onePlus(mul(b.p, v.info)), b.p))
+	w := apply(both, e)
+	sum := -0.5 * math.Log(math.Max(det, 1e-300))
+	for a := range 3 {
+		sum += 0.5*e[a]*w[a] + e0[a]*d[a] - 0.5*id[a]*d[a]
+	}
+	return sum
+}
+
+// alike returns the end of the steps that have the level of the step from.
+func (l *levels) alike(from int) int {
+	end := from + 1
+	for end < len(l.of) && l.of[end] == l.of[from] {
+		end++
+	}
+	return end
+}
+
+// sweep goes once along the course and chooses the best level for every piece,
+// from those near the present one, its neighbours', and every so many of all (0
+// for none).
+func (l *levels) sweep(pieceEnd func(from int) int, every int) {
+	l.listen()
+	n := len(l.p)
+	sd := l.prior.SD
+	cur := belief{p: sym{{sd[0] * sd[0], 0, 0}, {0, sd[1] * sd[1], 0}, {0, 0, sd[2] * sd[2]}}}
+	cur.see(l.p, 0, l.prior)
+	for from := 1; from < n; {
+		end := pieceEnd(from)
+		asIs, like := l.forward(cur, from, end, -1)
+		origin := asIs.x
+		best, at := like+agreement(asIs, l.later[end-1], origin), -1
+		for i := from; i < end; i++ {
+			if i > 1 && l.of[i] != l.of[i-1] {
+				best -= changeCost
+			}
+		}
+		if end < n && l.of[end] != l.of[end-1] {
+			best -= changeCost
+		}
+		kept := asIs
+		try := func(k int) {
+			b, like := l.forward(cur, from, end, k)
+			like += agreement(b, l.later[end-1], origin)
+			if from > 1 && l.of[from-1] != k {
+				like -= changeCost
+			}
+			if end < n && l.of[end] != k {
+				like -= changeCost
+			}
+			if like > best+1e-9 {
+				best, at, kept = like, k, b
+			}
+		}
+		near := l.of[(from+end-1)/2]
+		for k := range l.q {
+			if every > 0 && k%every == 0 || k >= near-2 && k <= near+2 || from > 1 && k == l.of[from-1] || end < n && k == l.of[end] {
+				try(k)
+			}
+		}
+		if at >= 0 {
+			for i := from; i < end; i++ {
+				l.of[i] = at
+			}
+		}
+		cur = kept
+		from = end
+	}
+	l.of[0] = l.of[1]
+}
