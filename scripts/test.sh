@@ -79,6 +79,17 @@ same_texts() {
   check "$what gives the same texts" go run ./scripts/sametext "${others[@]}"
 }
 
+# listened PROGRAM: trials that a sound server plays and the program listens to.
+listened() {
+  local what="trials through a sound server" log=$scratch/check.log
+  "$scratch/nullsink" -trials 3 -program "$1" >"$log" 2>&1
+  case $? in
+    0) passed=$((passed + 1)) ; printf 'ok    %s\n' "$what" ; sed 's/^/      /' "$log" ;;
+    3) printf 'skip  %s: %s\n' "$what" "$(tail -n 1 "$log")" ;;
+    *) failed=$((failed + 1)) ; printf 'FAIL  %s\n' "$what" ; sed 's/^/      /' "$log" | tail -n 60 ;;
+  esac
+}
+
 unformatted() {
   local list
   list=$(gofmt -s -l kernel tacho scripts) || return 1
@@ -109,7 +120,9 @@ if [ $go_only = no ]; then
   packages=(gcc libc6-dev python3-nbclient python3-nbformat python3-jupyter-client python3-jupyter-kernel-test
     jupyter-console jupyter-nbconvert
     # what the tests compare with: another decoder, other transforms, odd files, instruments
-    ffmpeg python3-scipy libpython3.11-testsuite freepats timgm6mb-soundfont sonic-pi-samples)
+    ffmpeg python3-scipy libpython3.11-testsuite freepats timgm6mb-soundfont sonic-pi-samples
+    # a sound server with a device that leads nowhere, to listen to
+    pulseaudio pulseaudio-utils)
   [ $browser = no ] || packages+=(jupyter-notebook chromium jupyterhub)
   need_debian "${packages[@]}" || exit 2
   [ $browser = no ] || need_node || exit 2
@@ -149,6 +162,12 @@ check "two fresh runs of every notebook are the same" "$scratch/rotorhum" verify
 same_texts "plain Go instead of vector code" plain -tags purego
 if grep -qw fma /proc/cpuinfo && grep -qw bmi2 /proc/cpuinfo && [ "$(go env GOARCH)" = amd64 ]; then
   GOAMD64=v3 same_texts "fused multiply-add" fused
+fi
+
+if [ $go_only = no ]; then
+  heading "Listening"
+  check "build of the null sink" go build -o "$scratch/nullsink" ./scripts/nullsink
+  listened "$scratch/rotorhum"
 fi
 
 if [ $go_only = no ]; then

@@ -14,6 +14,8 @@ func init() {
 	register("rotorhum/tacho/listen", imports.Package{
 		Name: "listen",
 		Binds: map[string]reflect.Value{
+			"Check":           reflect.ValueOf(p.Check),
+			"CheckSeconds":    reflect.ValueOf(p.CheckSeconds),
 			"EndedAsked":      reflect.ValueOf(p.EndedAsked),
 			"EndedPlanned":    reflect.ValueOf(p.EndedPlanned),
 			"EndedSound":      reflect.ValueOf(p.EndedSound),
@@ -43,6 +45,9 @@ func init() {
 			"Settings":  reflect.TypeFor[p.Settings](),
 			"Source":    reflect.TypeFor[p.Source](),
 			"State":     reflect.TypeFor[p.State](),
+		},
+		Untypeds: map[string]string{
+			"CheckSeconds": "float:5",
 		},
 	})
 }

@@ -14,15 +14,18 @@ func init() {
 	register("rotorhum/tacho/listen/live", imports.Package{
 		Name: "live",
 		Binds: map[string]reflect.Value{
+			"Check":     reflect.ValueOf(p.Check),
 			"New":       reflect.ValueOf(p.New),
 			"NewScreen": reflect.ValueOf(p.NewScreen),
 			"Step":      reflect.ValueOf(p.Step),
 		},
 		Types: map[string]reflect.Type{
+			"Finding":  reflect.TypeFor[p.Finding](),
 			"Follower": reflect.TypeFor[p.Follower](),
 			"Highest":  reflect.TypeFor[p.Highest](),
 			"Reading":  reflect.TypeFor[p.Reading](),
 			"Screen":   reflect.TypeFor[p.Screen](),
+			"Setup":    reflect.TypeFor[p.Setup](),
 			"View":     reflect.TypeFor[p.View](),
 		},
 		Untypeds: map[string]string{

@@ -20,6 +20,7 @@ import (
 
 const listenHelp = `usage: rotorhum listen [-pulses Z] [-radius R] [-range LO:HI] [-for D] [-keep FILE.wav]
                        [-microphone NAME | -raw FORMAT - | -] [-json] [-plain]
+       rotorhum listen -check [-pulses Z] [-range LO:HI] [-microphone NAME]
        rotorhum listen -microphones
 
 Follows the speed of a rotor while it spins: the sound of the last seconds, the lines
@@ -28,13 +29,15 @@ loud it is. Everything heard is kept in a WAV file as it comes, which is whole a
 moment. A key, Ctrl-C or the planned length ends it; then the kept recording is
 measured in full, and compared with what was followed live.
 
-Without a terminal it writes two lines a second.
+Without a terminal it writes two lines a second. -check listens for five seconds before
+a trial and says what to change.
 
 With "-" the sound comes from standard input, so that any recorder program or network
 pipe can feed it: a WAV stream, or, with -raw, bare samples whose format must be said.
 
 Every interval printed is a 95 % interval. Exit code: 0 a reading, 3 no rotor can be
-claimed, 1 trouble with the microphone, the disk or a file, 2 wrong usage.
+claimed or -check found something to change, 1 trouble with the microphone, the disk or
+a file, 2 wrong usage.
 
 Examples: twenty seconds of a whirligig with five vanes; sound from another program;
 a rehearsal without microphone
@@ -57,7 +60,7 @@ type listenOptions struct {
 	stdin       bool
 	rehearse    string
 	json, plain bool
-	list        bool
+	check, list bool
 }
 
 // parseListen reads the command line.
@@ -76,6 +79,7 @@ func parseListen(args []string) (o listenOptions, flags *flag.FlagSet, err error
 	flags.StringVar(&o.rehearse, "rehearse", "", "follow this recorded `file` in real time instead of a microphone; nothing is kept unless -keep is given")
 	flags.BoolVar(&o.json, "json", false, "write one line of JSON for every reading, and one with the full measurement")
 	flags.BoolVar(&o.plain, "plain", false, "write plain lines in a terminal too")
+	flags.BoolVar(&o.check, "check", false, "check the set-up before a trial; keep nothing")
 	flags.BoolVar(&o.list, "microphones", false, "list the microphones and stop")
 	if err := flags.Parse(args); err != nil {
 		return o, flags, err
@@ -98,6 +102,8 @@ func parseListen(args []string) (o listenOptions, flags *flag.FlagSet, err error
 		return o, flags, errors.New("-for: give a length of more than 0, such as 20s")
 	case o.keep != "" && !strings.EqualFold(filepath.Ext(o.keep), ".wav"):
 		return o, flags, fmt.Errorf("-keep %s: end the name in .wav", o.keep)
+	case o.check && o.keep != "":
+		return o, flags, errors.New("-check keeps nothing: leave -keep out")
 	}
 	return o, flags, nil
 }
@@ -119,6 +125,8 @@ func runListen(args []string, stdout, stderr io.Writer) int {
 	switch {
 	case o.list:
 		run = listMicrophones
+	case o.check:
+		run = o.checkSetup
 	}
 	code, err := run(stdout, stderr)
 	if err != nil {
@@ -141,6 +149,27 @@ func listMicrophones(stdout, _ io.Writer) (int, error) {
 	}
 	for _, n := range names {
 		fmt.Fprintln(stdout, n)
+	}
+	return exitOK, nil
+}
+
+// checkSetup listens for some seconds and says what to change.
+func (o listenOptions) checkSetup(stdout, stderr io.Writer) (int, error) {
+	s, err := o.settings()
+	if err != nil {
+		return exitBadInput, err
+	}
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	defer stop()
+	s.Context = ctx
+	fmt.Fprintf(stderr, "listening to %s; let the rotor spin, or keep still to hear the room\n", s.Source)
+	setup, err := listen.Check(s)
+	if err != nil {
+		return exitBadInput, err
+	}
+	fmt.Fprint(stdout, setup)
+	if !setup.OK() {
+		return exitNoReading, nil
 	}
 	return exitOK, nil
 }
@@ -174,10 +203,7 @@ func (o listenOptions) trial(stdout, stderr io.Writer) (int, error) {
 	if o.keep == "" && o.rehearse == "" {
 		o.keep = time.Now().Format("heard-2006-01-02-150405.wav")
 	}
-	view, err := o.view(stdout, stderr)
-	if err != nil {
-		return exitBadInput, err
-	}
+	view := o.view(stdout, stderr)
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
 	s.Context, s.Enough, s.Watch = ctx, view.begin, view.show
 	heard, err := listen.Listen(o.keep, s)
@@ -230,27 +256,25 @@ type listenView interface {
 }
 
 // view chooses how to show the trial.
-func (o listenOptions) view(stdout, stderr io.Writer) (listenView, error) {
+func (o listenOptions) view(stdout, stderr io.Writer) listenView {
+	writeCautions(stderr)
 	if o.json {
-		return &jsonView{out: stdout}, nil
+		return &jsonView{out: stdout}
 	}
 	if !o.plain {
 		if screen := newListenScreen(stdout, o.stdin); screen != nil {
-			return screen, nil
+			return screen
 		}
 	}
-	writeCautions(stderr)
-	return &lineView{out: stdout}, nil
+	return &lineView{out: stdout}
 }
 
-// spinCautions returns the cautions for who stands beside a rotor that spins.
-func spinCautions() []tacho.Caution { return tacho.Cautions() }
-
-// writeCautions prints the cautions with their sources.
+// writeCautions prints the cautions for who stands beside a rotor that spins, with
+// their sources.
 func writeCautions(w io.Writer) {
 	var b bytes.Buffer
 	b.WriteString("Before anything spins:\n")
-	for _, c := range spinCautions() {
+	for _, c := range tacho.Cautions() {
 		fmt.Fprintf(&b, "- %s: %s (%s)\n", c.Hazard, c.Text, c.Source)
 	}
 	fmt.Fprintf(&b, "%s\n\n", tacho.CautionNote)

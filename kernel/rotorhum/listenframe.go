@@ -38,7 +38,7 @@ const (
 	readingsPerColumn = 2      // so that 20 s fit a wide terminal
 	keptColumns       = 400    // more than any terminal is wide
 	clipSeconds       = 1.5    // how long the warning of clipping stands
-	rangeDB           = 36.0   // from the floor to the brightest
+	rangeDB           = 30.0   // from the floor to the brightest
 	leastTop          = 500.0  // Hz
 	usualTop          = 2000.0 // Hz, before a rotor is heard
 	linesInView       = 5.0    // harmonics that should find room
@@ -161,9 +161,11 @@ func (v *listenFrame) styled(style, text string) string {
 // fitted cuts or fills text to so many characters.
 func fitted(text string, width int) string {
 	n := utf8.RuneCountInString(text)
-	if n > width {
-		r := []rune(text)
-		return string(r[:max(0, width-1)]) + "…"
+	switch {
+	case width <= 0:
+		return ""
+	case n > width:
+		return string([]rune(text)[:width-1]) + "…"
 	}
 	return text + strings.Repeat(" ", width-n)
 }
@@ -246,7 +248,7 @@ func (v *listenFrame) foot(width, height int) []string {
 	if height < 16 {
 		return lines
 	}
-	all := spinCautions()
+	all := tacho.Cautions()
 	c := all[int(v.now.Reading.At/cautionSeconds)%len(all)]
 	const most = 4
 	text := wrapped(fmt.Sprintf("Caution, %s: %s (%s)", c.Hazard, c.Text, c.Source), width-2)

@@ -13,6 +13,7 @@ func (t *trial) follow() {
 	if t.screen != nil {
 		defer t.screen.close()
 	}
+	defer t.queue.abandon() // whatever becomes of the caller's functions
 	f := t.stream.format
 	state := State{Source: t.stream.name, Format: f, Kept: t.result.File, Planned: t.settings.Seconds, ColumnHz: t.follower.ColumnHz()}
 	var block []byte
@@ -70,7 +71,7 @@ type shower struct {
 }
 
 // showEvery is the shortest time between two pictures.
-const showEvery = 70 * time.Millisecond
+const showEvery = 60 * time.Millisecond
 
 func newShower(f *live.Follower, busy *sync.Mutex, s Settings) (*shower, error) {
 	screen, err := live.NewScreen(f, s.View)
@@ -109,6 +110,7 @@ func (w *shower) close() {
 func (w *shower) run() {
 	for {
 		<-w.wake
+		began := time.Now()
 		w.mu.Lock()
 		list, ended := w.waiting, w.ended
 		w.waiting = nil
@@ -123,7 +125,7 @@ func (w *shower) run() {
 			return
 		}
 		if w.paced {
-			time.Sleep(showEvery)
+			time.Sleep(time.Until(began.Add(showEvery)))
 		}
 	}
 }

@@ -511,6 +511,25 @@ func TestShow(t *testing.T) {
 	}
 }
 
+// A check before the trial hears what the trial would, and keeps nothing.
+func TestCheck(t *testing.T) {
+	frames, _ := trialSound()
+	t.Chdir(t.TempDir())
+	setup, err := Check(Settings{Source: Raw(bytes.NewReader(frames[2*2*48000:]), cd48), Rotor: whirligig, Seconds: 2.5})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if setup.Seconds != 2.5 || setup.Rate != 48000 || setup.Speed == nil || len(setup.Findings) == 0 {
+		t.Errorf("%+v", setup)
+	}
+	if left, _ := os.ReadDir("."); len(left) > 0 {
+		t.Errorf("%v was left behind", left)
+	}
+	if _, err := Check(Settings{Source: Raw(bytes.NewReader(nil), cd48)}); !errors.Is(err, tacho.ErrNoSamples) {
+		t.Errorf("no sound: %v", err)
+	}
+}
+
 func TestParseFormat(t *testing.T) {
 	for in, want := range map[string]Format{
 		"48000": {48000, 1, S16}, "44100:2": {44100, 2, S16}, "96000:1:S24LE": {96000, 1, S24}, "8000:1:u8": {8000, 1, U8},

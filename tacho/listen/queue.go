@@ -17,6 +17,7 @@ type queue struct {
 	most   int // bytes that may wait
 	thrown int // bytes thrown out that the follower does not know of yet
 	ended  bool
+	gone   bool // nobody takes
 
 	bytesPerSecond float64
 	began          time.Time
@@ -45,9 +46,15 @@ func (q *queue) offer(block []byte, waits bool) {
 		q.began = time.Now()
 	}
 	q.put += float64(len(block)) / q.bytesPerSecond
+	if q.gone {
+		return
+	}
 	for q.bytes+len(block) > q.most && q.bytes > 0 {
 		if waits || q.put > time.Since(q.began).Seconds()+aheadSeconds {
 			q.change.Wait()
+			if q.gone {
+				return
+			}
 			continue
 		}
 		q.thrown += q.bytes
@@ -60,6 +67,15 @@ func (q *queue) offer(block []byte, waits bool) {
 	}
 	q.blocks = append(q.blocks, append(b, block...))
 	q.bytes += len(block)
+	q.change.Broadcast()
+}
+
+// abandon says that nobody takes any more: nothing waits for room.
+func (q *queue) abandon() {
+	q.mu.Lock()
+	defer q.mu.Unlock()
+	q.gone = true
+	q.blocks, q.bytes = nil, 0
 	q.change.Broadcast()
 }
 

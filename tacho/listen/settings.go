@@ -37,7 +37,7 @@ type Settings struct {
 	// Watch, if not nil, is called with every new reading, from one goroutine.
 	// It delays the readings after it, never the keeping of the sound.
 	Watch func(*State)
-	// Show, if not nil, is called some fourteen times a second with a picture of
+	// Show, if not nil, is called some sixteen times a second with a picture of
 	// the last seconds, and with the last one at the end, from one goroutine. In
 	// a cell the kernel fills it in.
 	Show func(picture any)
