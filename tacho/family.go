@@ -120,39 +120,75 @@ func findFamily(src *sound.Source, from, n int, opt Options) (*Family, error) {
 		// without a window a loud line leaks everywhere; there is signal to spare
 		look = comb.NewSpectrum(x, src.Rate, Hann.Weights(n))
 	}
-	best, trials := scan.Scan(look, lo, hi, 12)
-	opt.see.told(&familyScan{float64(from) / src.Rate, look, look != spec, scan, lo, hi, best, trials})
-	if len(best) == 0 {
-		return nil, ErrNoReading
-	}
-	win := choose(best)
-	f := &Family{Seconds: float64(n) / src.Rate, LogOdds: best[win].Evidence - math.Log(trials)}
-	if f.LogOdds < familyOdds(opt) || opt.Motion == Auto && f.LogOdds > 8 && !throughout(x, src.Rate, best[win].Rate) {
-		return nil, ErrNoReading
-	}
-	rate, variance, lines := refine(x, src.Rate, spec, scan, best[win].Rate, opt.see)
-	if variance == 0 {
-		return nil, ErrNoReading
-	}
-	f.Lines = lines
-	f.Tone = opt.tone(rate, math.Sqrt(variance))
-	if d, nats := pulsesIn(lines, opt.Pulses); nats > unequalBlades && float64(d)*rate <= float64(opt.Range.Hi) {
-		f.Alternatives = append(f.Alternatives, Alternative{Tone: Hertz(rate), Factor: ratioText(1 / float64(d)), Odds: math.Exp(math.Min(40, nats-unequalBlades))})
-		rate *= float64(d)
-		f.Tone = opt.tone(rate, float64(d)*math.Sqrt(variance))
-		for i := range lines {
-			lines[i].M /= float64(d)
+	// the lines of unequal blades are a stack of the shaft, below the pulse rate
+	slow := math.Max(2*src.Rate/float64(n), lo/float64(opt.Pulses))
+	best, trials := scan.Scan(look, slow, hi, 12)
+	opt.see.told(&familyScan{float64(from) / src.Rate, look, look != spec, scan, slow, hi, best, trials})
+	f := &Family{Seconds: float64(n) / src.Rate}
+	for {
+		if len(best) == 0 {
+			return nil, ErrNoReading
 		}
-	}
-	for i, c := range best {
-		if i == win || len(f.Alternatives) == 5 || math.Abs(c.Rate/rate-1) < 0.03 {
+		win, ok := pick(best, math.Log(trials), x, src.Rate, opt)
+		if !ok {
+			return nil, ErrNoReading
+		}
+		fit, err := settle(x, src.Rate, spec, scan, best[win].Rate, opt)
+		if err != nil {
+			return nil, err
+		}
+		d, nats := pulsesIn(fit.lines(), opt.Pulses)
+		if nats <= unequalBlades || float64(d)*fit.rate > float64(opt.Range.Hi) {
+			d = 1
+		}
+		if float64(d)*fit.rate < 0.999*lo {
+			// no pulses in sight: then it is no shaft either
+			best = slices.DeleteFunc(best, func(c comb.Candidate) bool { return c.Rate < lo })
 			continue
 		}
-		odds := math.Exp(math.Min(40, math.Max(0, best[win].Evidence-c.Evidence)))
-		f.Alternatives = append(f.Alternatives, Alternative{Tone: Hertz(c.Rate), Factor: ratioText(c.Rate / rate), Odds: odds})
+		if d > 1 {
+			f.Alternatives = append(f.Alternatives, Alternative{Tone: Hertz(fit.rate), Factor: ratioText(1 / float64(d)), Odds: math.Exp(math.Min(40, nats-unequalBlades))})
+			fit.refine(d) // with the lines that only the pulses reach; else as it was
+		}
+		f.LogOdds = best[win].Evidence - math.Log(trials)
+		f.Lines = fit.lines()
+		for i := range f.Lines {
+			f.Lines[i].M /= float64(d)
+		}
+		rate := float64(d) * fit.rate
+		f.Tone = opt.tone(rate, float64(d)*math.Sqrt(fit.variance))
+		opt.see.told(familyFits(fit.fits))
+		for i, c := range best {
+			if i == win || len(f.Alternatives) == 5 || c.Rate < lo || math.Abs(c.Rate/rate-1) < 0.03 {
+				continue
+			}
+			odds := math.Exp(math.Min(40, math.Max(0, best[win].Evidence-c.Evidence)))
+			f.Alternatives = append(f.Alternatives, Alternative{Tone: Hertz(c.Rate), Factor: ratioText(c.Rate / rate), Odds: odds})
+		}
+		f.Balanced = len(f.Alternatives) > 0 && f.Alternatives[0].Odds < 3
+		return f, nil
 	}
-	f.Balanced = len(f.Alternatives) > 0 && f.Alternatives[0].Odds < 3
-	return f, nil
+}
+
+// pick returns the candidate that is taken for the family: the one that choose
+// prefers, unless that is heard for part of the time only. Where blades are
+// unequal, a rate that has some of their lines and not the others may win that
+// does not last, and a later candidate has them all.
+func pick(best []comb.Candidate, chance float64, x [][]float64, fs float64, opt Options) (win int, ok bool) {
+	win = choose(best)
+	odds := best[win].Evidence - chance
+	switch {
+	case odds < familyOdds(opt):
+		return 0, false
+	case opt.Motion != Auto || odds <= 8 || throughout(x, fs, best[win].Rate):
+		return win, true
+	}
+	for i, c := range best {
+		if c.Evidence-chance > 8 && throughout(x, fs, c.Rate) {
+			return i, true
+		}
+	}
+	return 0, false
 }
 
 // familyScan and familyFits are what a search tells its observer: the rates that
@@ -240,103 +276,6 @@ func choose(c []comb.Candidate) int {
 		}
 	}
 	return win
-}
-
-// refine fits the harmonics of rate that stand out of the noise and returns
-// the improved rate, its variance and the lines; the variance is zero when the
-// fit failed.
-func refine(x [][]float64, fs float64, spec *comb.Spectrum, scan *comb.Scanner, rate float64, see observer) (float64, float64, []Harmonic) {
-	first := rate
-	n := len(x[0])
-	var fits []*linefit.Fit
-	variance := 0.0
-	for round := 0; round < 3; round++ {
-		places := append([]float64(nil), scan.Places(spec, rate)...)
-		reach := scan.Order.Weights(places)
-		fits = fits[:0]
-		info, step := 0.0, 0.0
-		for c := range x {
-			fit := &linefit.Fit{Rate: fs, Coef: []float64{rate}}
-			for m := range places {
-				k := int(float64(m+1)*rate/spec.DF + 0.5)
-				if reach[m]*scan.Line.Posterior(spec.Z[c][k]) > 0.7 {
-					fit.Orders = append(fit.Orders, float64(m+1))
-					fit.Noise = append(fit.Noise, spec.Noise[c][k])
-				}
-			}
-			if len(fit.Orders) == 0 {
-				continue
-			}
-			if round == 2 && len(fits) < len(x) {
-				fit.Noise = localNoise(fit, x[c], fs, rate)
-			}
-			steps := 6
-			if len(x) > 1 {
-				steps = 1
-			}
-			if fit.Run(x[c], steps) != nil {
-				continue
-			}
-			w := 1 / fit.Cov.At(0, 0)
-			info += w
-			step += w * fit.Coef[0]
-			fits = append(fits, fit)
-		}
-		if info == 0 || math.IsNaN(step) {
-			return first, 0, nil
-		}
-		rate = step / info
-		variance = 1 / info
-		if round == 0 && len(fits) == len(x) {
-			// strong lines lift the floor around them: look at what is left
-			for c, fit := range fits {
-				spec.Refloor(c, fit.Residual, fs)
-			}
-		}
-	}
-	if math.Abs(rate-first)*float64(n)/fs > 1 {
-		return first, 0, nil // ran away to another line
-	}
-	see.told(familyFits(fits))
-	// the lines of the channel in which each is strongest
-	var lines []Harmonic
-	byOrder := map[float64]int{}
-	for _, fit := range fits {
-		for i, m := range fit.Orders {
-			a := fit.Amp[i]
-			p := real(a)*real(a) + imag(a)*imag(a)
-			h := Harmonic{M: m, Freq: Hertz(m * rate), Amp: math.Sqrt(p), Phase: math.Atan2(imag(a), real(a)),
-				SNR: 10 * math.Log10(p*float64(n)/4/fit.Noise[i])}
-			if j, ok := byOrder[m]; ok {
-				if h.SNR > lines[j].SNR {
-					lines[j] = h
-				}
-				continue
-			}
-			byOrder[m] = len(lines)
-			lines = append(lines, h)
-		}
-	}
-	return rate, variance, lines
-}
-
-// localNoise returns the noise around each line as the residual of the fit
-// shows it, where that is more than the floor: what clutters the line itself,
-// such as a voice or a second rotor, widens the interval.
-func localNoise(fit *linefit.Fit, x []float64, fs, rate float64) []float64 {
-	probe := &linefit.Fit{Rate: fs, Coef: []float64{rate}, Orders: fit.Orders, Noise: fit.Noise}
-	out := append([]float64(nil), fit.Noise...)
-	if probe.Run(x, 1) != nil {
-		return out
-	}
-	spec := comb.Powers(probe.Residual, fs)
-	for i, m := range fit.Orders {
-		// twelve resolution cells on either side
-		if p := spec.Mean(m*rate-12*spec.Cell, m*rate+12*spec.Cell); p > 1.6*out[i] {
-			out[i] = p
-		}
-	}
-	return out
 }
 
 // unequalBlades is what it costs, in nats, to believe in blades so unlike that

@@ -1,0 +1,116 @@
+package tacho_test
+
+import (
+	"errors"
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"rotorhum/tacho"
+	"rotorhum/tacho/synth"
+)
+
+// Noise that rises towards low frequencies is no slow rotor, however short the
+// sound: with a floor as wide as half the band it would be in nine of ten.
+func TestShortRedNoiseIsNoFamily(t *testing.T) {
+	for _, seconds := range []float64{0.1, 0.2} {
+		wrong := 0
+		for seed := range uint64(60) {
+			src := rand.New(rand.NewPCG(seed, 7))
+			x := make([]float64, int(16000*seconds))
+			var a, b, c float64
+			for i := range x { // pink within some tenths of a decibel (P. Kellet, from memory)
+				w := src.NormFloat64()
+				a, b, c = 0.99765*a+w*0.0990460, 0.96300*b+w*0.2965164, 0.57000*c+w*1.0526913
+				x[i] = 0.02 * (a + b + c + w*0.1848)
+			}
+			rec, err := tacho.NewRecording("noise", 16000, x)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if f, err := tacho.FindFamily(rec, tacho.Options{}); err == nil {
+				wrong++
+			} else if !errors.Is(err, tacho.ErrNoReading) {
+				t.Fatal(f, err)
+			}
+		}
+		if wrong > 3 {
+			t.Errorf("%g s: %d of 60 sounds of noise are taken for a rotor", seconds, wrong)
+		}
+	}
+}
+
+// A short slice of a rotor in noise of the room's colour reads its pulse rate, not
+// a half or a third of it.
+func TestShortSlicesReadThePulseRate(t *testing.T) {
+	right := 0
+	const all = 30
+	for seed := range uint64(all) {
+		rec, take := taken(t, synth.Scene{Rate: 16000, Seconds: 0.2, Seed: seed, Peak: 0.7,
+			Rotors: []synth.Rotor{{Pulses: 5, Profile: synth.Steady(14 + 0.2*float64(seed)), PulseWidth: 0.07, GainSpread: 0.1}},
+			Noise:  []synth.Noise{synth.Pink(20), {SNR: 22, Slope: -6, Low: 15, High: 400}}})
+		f, err := tacho.FindFamily(rec, tacho.Options{Pulses: 5})
+		if err == nil && math.Abs(f.Tone.X/take.Truth.PulseRate(0.1)-1) < 0.02 {
+			right++
+		}
+	}
+	if right < all-2 {
+		t.Errorf("%d of %d slices read right", right, all)
+	}
+}
+
+// A second rotor near by is fitted along: neither speed is pulled by many of its
+// own uncertainties, whichever is asked for.
+func TestNeighbourDoesNotPull(t *testing.T) {
+	var sum, n float64
+	for seed := range uint64(8) {
+		rec, _ := taken(t, synth.Scene{Rate: 16000, Seconds: 0.6, Seed: seed + 1, Peak: 0.8, Noise: []synth.Noise{synth.Pink(15)},
+			Rotors: []synth.Rotor{{Pulses: 5, Profile: synth.Steady(17.2), PulseWidth: 0.07}, {Pulses: 2, Profile: synth.Steady(24), PulseWidth: 0.1, LevelDB: -2}}})
+		for truth, want := range map[float64]tacho.Range{86: {Lo: 80, Hi: 92}, 48: {Lo: 44, Hi: 52}} {
+			f, err := tacho.FindFamily(rec, tacho.Options{Range: want, ClockPPM: -1})
+			if err != nil {
+				t.Errorf("%g Hz: %v", truth, err)
+				continue
+			}
+			z := (f.Tone.X - truth) / f.Tone.U()
+			if math.Abs(z) > 4 {
+				t.Errorf("%g Hz: %v, %.1f of its uncertainties off", truth, f.Tone, z)
+			}
+			sum, n = sum+z*z, n+1
+		}
+	}
+	if rms := math.Sqrt(sum / n); rms > 1.6 {
+		t.Errorf("errors are %.2f of their uncertainties (root mean square)", rms)
+	}
+}
+
+// Where the number of pulses is known, the family's tone is the pulse rate, also if
+// unequal blades make the stack of the shaft the stronger one, and if the shaft turns
+// below the range asked for; lines far above are found as well.
+func TestFamilyOfUnequalBlades(t *testing.T) {
+	rec, _ := taken(t, synth.Scene{Rate: 16000, Seconds: 3, Seed: 11, Peak: 0.8, Noise: []synth.Noise{synth.Pink(15)},
+		Rotors: []synth.Rotor{{Pulses: 5, Profile: synth.Steady(17.2), PulseWidth: 0.07, BladeGains: []float64{1, 1, 1.6, 1, 1}, BladeShifts: []float64{0, 0, 0.1, 0, 0}}}})
+	disc, err := tacho.Open("../datasets/siren-disc-steady.wav")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if disc, err = disc.Slice(1, 3); err != nil {
+		t.Fatal(err)
+	}
+	for _, c := range []struct {
+		rec    *tacho.Recording
+		pulses int
+		tone   float64
+		top    float64 // at least, in pulse rates
+	}{{rec, 5, 86, 5}, {disc, 12, 295.2, 4}} {
+		f, err := tacho.FindFamily(c.rec, tacho.Options{Pulses: c.pulses})
+		if err != nil {
+			t.Errorf("%d pulses: %v", c.pulses, err)
+			continue
+		}
+		last := f.Lines[len(f.Lines)-1].M
+		if math.Abs(f.Tone.X-c.tone) > 3*f.Tone.U() || last < c.top {
+			t.Errorf("%d pulses: %v up to harmonic %g, want %g Hz and %g", c.pulses, f.Tone, last, c.tone, c.top)
+		}
+	}
+}
