@@ -5,6 +5,8 @@ package device
 import (
 	"fmt"
 	"runtime"
+	"slices"
+	"strings"
 	"sync/atomic"
 	"time"
 
@@ -18,9 +20,9 @@ func Names() ([]string, error) {
 		return nil, err
 	}
 	defer s.close()
-	infos, err := s.Devices(malgo.Capture)
+	infos, err := s.microphones()
 	if err != nil {
-		return nil, fmt.Errorf("%w can be listed: %v", ErrNone, err)
+		return nil, err
 	}
 	return namesOf(infos), nil
 }
@@ -67,6 +69,18 @@ func (s *system) close() {
 	s.Free()
 }
 
+// microphones lists the devices to record from, but for the one of ALSA that makes
+// up silence.
+func (s *system) microphones() ([]malgo.DeviceInfo, error) {
+	infos, err := s.Devices(malgo.Capture)
+	if err != nil {
+		return nil, fmt.Errorf("%w can be listed: %v", ErrNone, err)
+	}
+	return slices.DeleteFunc(infos, func(d malgo.DeviceInfo) bool {
+		return strings.HasPrefix(d.Name(), "Discard all samples")
+	}), nil
+}
+
 // periodMilliseconds is how much sound comes at a time: short, since it is a part
 // of the delay between a sound and its number.
 const periodMilliseconds = 10
@@ -92,9 +106,9 @@ func Open(name string) (*Device, error) {
 }
 
 func (s *system) open(name string) (*Device, error) {
-	infos, err := s.Devices(malgo.Capture)
+	infos, err := s.microphones()
 	if err != nil {
-		return nil, fmt.Errorf("%w can be listed: %v", ErrNone, err)
+		return nil, err
 	}
 	config := malgo.DefaultDeviceConfig(malgo.Capture)
 	config.PeriodSizeInMilliseconds = periodMilliseconds
