@@ -44,10 +44,14 @@ func findPeak(in []*stretch, seconds float64, opt Options) (*PeakSpeed, error) {
 	for k, s := range in {
 		src := rand.New(rand.NewPCG(20, uint64(k)))
 		first, end := s.reach(seconds)
-		for _, r := range s.nearTop(highest) {
-			from, to := r[0], r[1]
+		runs := s.nearTop(highest)
+		if len(runs) == 0 {
+			continue
+		}
+		for r, draws := range s.fit.Sample(runs, peakDraws, src) {
+			from, to := runs[r][0], runs[r][1]
 			d := 0
-			for draw := range s.fit.Sample(from, to, peakDraws, src) {
+			for draw := range draws {
 				if err := opt.stopped(); err != nil {
 					return nil, err
 				}

@@ -16,24 +16,36 @@ import (
 // miss ours (the simulation smoother of Durbin and Koopman 2002). Nothing is
 // inverted, so it holds for motions as stiff as one likes.
 func Draws(p []Point, prior Prior, from, end, count int, src *rand.Rand) iter.Seq[[]Smooth] {
-	unit := timeUnit(p)
 	motion, _ := Run(p, prior)
+	return draws(p, prior, motion, [][2]int{{from, end}}, count, src)[0]
+}
+
+// Sample is Draws for runs of blocks, each from and to one, of the motion found.
+func (r *Result) Sample(runs [][2]int, count int, src *rand.Rand) []iter.Seq[[]Smooth] {
+	return draws(r.Points, r.prior, r.Motion, runs, count, src)
+}
+
+// draws is Draws for runs in order of time, of the smoothed motion.
+func draws(p []Point, prior Prior, motion []Smooth, runs [][2]int, count int, src *rand.Rand) []iter.Seq[[]Smooth] {
+	unit := timeUnit(p)
 	p, prior = inUnits(p, prior, unit)
-	s := newSimulator(p, prior, from, end)
-	draw := make([]Smooth, end-from)
-	return func(yield func([]Smooth) bool) {
-		for range count {
-			for i, e := range s.miss(src) {
-				draw[i] = inSeconds(Smooth{Phi: e[0], Omega: e[1], Alpha: e[2]}, unit)
-				draw[i].Phi += motion[from+i].Phi
-				draw[i].Omega += motion[from+i].Omega
-				draw[i].Alpha += motion[from+i].Alpha
+	var out []iter.Seq[[]Smooth]
+	for k, s := range newSimulators(p, prior, runs) {
+		smooth := motion[runs[k][0]:runs[k][1]]
+		out = append(out, func(yield func([]Smooth) bool) {
+			draw := make([]Smooth, len(smooth))
+			for range count {
+				for i, e := range s.miss(src) {
+					m := &smooth[i]
+					draw[i] = Smooth{Phi: m.Phi + e[0], Omega: m.Omega + e[1]/unit, Alpha: m.Alpha + e[2]/(unit*unit)}
+				}
+				if !yield(draw) {
+					return
+				}
 			}
-			if !yield(draw) {
-				return
-			}
-		}
+		})
 	}
+	return out
 }
 
 // simulator draws what a smoothed motion misses.
@@ -44,23 +56,34 @@ type simulator struct {
 	at    []site // the points
 	// scratch
 	truth, pred, err []vec
+	seen             [][2]float64
 }
 
 // site is what the simulator needs at a point.
 type site struct {
 	// of the phase and of the rate: the variance, +Inf for nothing measured, and
 	// the gain of the filter
-	variance   [2]float64
-	gain       [2]vec
-	info, both sym // of the point and those behind; the smoothed covariance
+	variance, sd [2]float64
+	gain         [2]vec
+	info, both   sym // of the point and those behind; the smoothed covariance
 	// over the step from the point before: the transition, the root of the noise,
 	// and how pull comes back
 	f, noise, back sym
 }
 
-func newSimulator(p []Point, prior Prior, from, end int) *simulator {
-	s := &simulator{at: make([]site, end-from), truth: make([]vec, end-from), pred: make([]vec, end-from), err: make([]vec, end-from)}
-	filter(p[:end], prior, func(i int, before, _ belief) {
+// newSimulators returns those of runs in order of time.
+func newSimulators(p []Point, prior Prior, runs [][2]int) []*simulator {
+	var all []*simulator
+	for _, r := range runs {
+		n := r[1] - r[0]
+		all = append(all, &simulator{at: make([]site, n), truth: make([]vec, n), pred: make([]vec, n), err: make([]vec, n), seen: make([][2]float64, n)})
+	}
+	run := 0
+	filter(p[:runs[len(runs)-1][1]], prior, func(i int, before, _ belief) {
+		for i >= runs[run][1] {
+			run++
+		}
+		s, from := all[run], runs[run][0]
 		if i < from {
 			return
 		}
@@ -75,6 +98,7 @@ func newSimulator(p []Point, prior Prior, from, end int) *simulator {
 		}
 		for k, v := range t.variance {
 			if !math.IsInf(v, 1) {
+				t.sd[k] = math.Sqrt(v)
 				s := before.p[k][k] + v
 				for a := range 3 {
 					t.gain[k][a] = before.p[a][k] / s
@@ -83,8 +107,10 @@ func newSimulator(p []Point, prior Prior, from, end int) *simulator {
 			}
 		}
 	})
+	run = len(runs) - 1
 	var v news
-	for i := len(p) - 1; i >= from; i-- {
+	for i := len(p) - 1; run >= 0; i-- {
+		s, from, end := all[run], runs[run][0], runs[run][1]
 		if i == end-1 {
 			s.last, s.final = v.info, cholesky(v.info)
 		}
@@ -93,18 +119,19 @@ func newSimulator(p []Point, prior Prior, from, end int) *simulator {
 			s.at[0].seen(v.info)
 			break
 		}
-		q := prior.q(i)
-		dt := p[i].T - p[i-1].T
-		f, noise := step(dt, q)
+		f, noise := step(p[i].T-p[i-1].T, prior.q(i))
 		back := mul(transpose(f), solve(onePlus(mul(v.info, noise)), one))
 		if i < end {
 			t := &s.at[i-from]
 			t.seen(v.info)
 			t.f, t.noise, t.back = f, cholesky(noise), back
+			if i == from {
+				run--
+			}
 		}
 		v.info = symmetric(mul(mul(back, v.info), f))
 	}
-	return s
+	return all
 }
 
 // seen sets the information and, from the covariance before, the smoothed one.
@@ -116,7 +143,7 @@ func (t *site) seen(info sym) {
 // miss returns how much the smoothed motion misses a drawn one at every point.
 func (s *simulator) miss(src *rand.Rand) []vec {
 	random := func() vec { return vec{src.NormFloat64(), src.NormFloat64(), src.NormFloat64()} }
-	seen := make([][2]float64, len(s.at))
+	seen := s.seen
 	var post vec
 	for i := range s.at {
 		t := &s.at[i]
@@ -128,11 +155,11 @@ func (s *simulator) miss(src *rand.Rand) []vec {
 			s.pred[i] = apply(t.f, post)
 		}
 		post = s.pred[i]
-		for k, v := range t.variance {
-			if math.IsInf(v, 1) {
-				continue
+		for k := range t.sd {
+			if t.sd[k] == 0 {
+				continue // nothing measured
 			}
-			seen[i][k] = s.truth[i][k] + math.Sqrt(v)*src.NormFloat64()
+			seen[i][k] = s.truth[i][k] + t.sd[k]*src.NormFloat64()
 			e := seen[i][k] - post[k]
 			for a := range 3 {
 				post[a] += t.gain[k][a] * e

@@ -1,10 +1,8 @@
 package phase
 
 import (
-	"iter"
 	"math"
 	"math/cmplx"
-	"math/rand/v2"
 	"slices"
 
 	"rotorhum/tacho/internal/rank"
@@ -519,12 +517,6 @@ func (r *Result) Spread() float64 {
 	return sum / float64(len(r.Motion))
 }
 
-// Sample yields count equally likely courses at blocks from to end-1; each is
-// valid until the next.
-func (r *Result) Sample(from, end, count int, src *rand.Rand) iter.Seq[[]Smooth] {
-	return Draws(r.Points, r.prior, from, end, count, src)
-}
-
 // QAt returns the intensity of changes of acceleration at block i.
 func (r *Result) QAt(i int) float64 { return r.prior.q(i) }
 
@@ -572,8 +564,9 @@ func (l *locked) widen(p []Point) float64 {
 		factor[i] = 1
 	}
 	const shortSpan = 0.25 // seconds
-	for _, span := range [...]float64{shortSpan, 0.5, 1, 2} {
-		chi, dof := make([]float64, n), make([]float64, n)
+	spans := [...]float64{shortSpan, 0.5, 1, 2}
+	looks := make([][]comparison, len(spans))
+	for k, span := range spans {
 		for i := 0; i < n; {
 			j := i
 			for j < n && p[j].T-p[i].T < span {
@@ -585,12 +578,26 @@ func (l *locked) widen(p []Point) float64 {
 			if j-i < 4 {
 				break
 			}
-			c, d := l.disagreement(i, j)
-			for k := i; k < j; k++ {
-				chi[k] += c / float64(j-i)
-				dof[k] += d / float64(j-i)
-			}
+			looks[k] = append(looks[k], comparison{from: i, to: j})
 			i += (j - i + 1) / 2
+		}
+	}
+	l.compare(looks)
+	chi, dof := make([]float64, n+1), make([]float64, n+1)
+	for k, span := range spans {
+		clear(chi)
+		clear(dof)
+		for _, look := range looks[k] {
+			c, d := look.disagreement()
+			share := 1 / float64(look.to-look.from)
+			for i := look.from; i < look.to; i++ {
+				chi[i+1] += c * share
+				dof[i+1] += d * share
+			}
+		}
+		for i := range n { // sums of those before
+			chi[i+1] += chi[i]
+			dof[i+1] += dof[i]
 		}
 		lo, hi := 0, 0
 		reach := math.Max(1, span)
@@ -602,11 +609,7 @@ func (l *locked) widen(p []Point) float64 {
 				hi++
 			}
 			// four degrees of freedom stand for the belief that all is well
-			sum, k := 4.0, 4.0
-			for j := lo; j < hi; j++ {
-				sum += chi[j]
-				k += dof[j]
-			}
+			sum, k := 4+chi[hi]-chi[lo], 4+dof[hi]-dof[lo]
 			if span > shortSpan {
 				// of many looks the worst is taken: it must be beyond chance
 				sum -= 1.5 * math.Sqrt(2*k)
@@ -622,51 +625,82 @@ func (l *locked) widen(p []Point) float64 {
 	return mean
 }
 
-// disagreement compares the rates of all lines over blocks from..to: the sum of
-// their squared deviations from the common rate in units of their variance, and
-// its degrees of freedom.
-func (l *locked) disagreement(from, to int) (chi, dof float64) {
-	mid := 0.0
-	for i := from; i < to; i++ {
-		mid += l.blocks[i].T / float64(to-from)
-	}
-	var w, wx, wxx, lines float64
-	for c := range l.blocks[from].Y {
-		for m := 1; m <= slices.Min(l.used[from:to]); m++ {
-			fm := float64(m)
-			var mean complex128
-			var energy, s float64
-			for i := from; i < to; i++ {
-				b := l.blocks[i]
-				sn, cs := math.Sincos(fm * l.theta[i])
-				mean += b.Y[c][2*m-1] * complex(cs*b.Sum, -sn*b.Sum)
-				energy += b.Sum * b.Sum
-				s += l.noise[i][c][m-1] / float64(to-from)
-			}
-			mean /= complex(energy, 0)
-			p := real(mean)*real(mean) + imag(mean)*imag(mean)
-			if p*energy < 12*s {
-				continue // a line that hardly stands out has no opinion
-			}
-			var num, den float64
-			for i := from; i < to; i++ {
-				b := l.blocks[i]
-				t := b.T - mid
-				sn, cs := math.Sincos(fm * l.theta[i])
-				y := b.Y[c][2*m-1] * complex(cs, -sn) * complex(real(mean), -imag(mean))
-				num += t * imag(y) * b.Sum
-				den += t * t * b.Sum * b.Sum * p
-			}
-			rate := num / den / fm
-			weight := 2 * fm * fm * den / s * 0.75 // Hann blocks share noise
-			w += weight
-			wx += weight * rate
-			wxx += weight * rate * rate
-			lines++
-		}
-	}
-	if lines < 2 {
+// comparison compares the rates of all lines over blocks from to to-1.
+type comparison struct {
+	from, to int
+	// over the lines: their number, the sum of their weights, and of those times
+	// their rates and the squares of these, relative to the smoothed rate
+	lines, w, wx, wxx float64
+}
+
+// disagreement returns the sum of the squared deviations of the rates from the
+// common one, in units of their variance, and its degrees of freedom.
+func (c comparison) disagreement() (chi, dof float64) {
+	if c.lines < 2 {
 		return 0, 0
 	}
-	return math.Max(0, wxx-wx*wx/w), lines - 1
+	return math.Max(0, c.wxx-c.wx*c.wx/c.w), c.lines - 1
+}
+
+// compare fills in comparisons, from sums over all blocks before each.
+func (l *locked) compare(looks [][]comparison) {
+	n := len(l.blocks)
+	first := l.blocks[0].T
+	type sums struct{ s, ts, tts float64 } // squares of the windows' sums, by powers of time
+	windows := make([]sums, n+1)
+	turned, back := make([]complex128, n), make([]complex128, n)
+	for i, b := range l.blocks {
+		t, s := b.T-first, b.Sum*b.Sum
+		w := windows[i]
+		windows[i+1] = sums{w.s + s, w.ts + t*s, w.tts + t*t*s}
+		sn, cs := math.Sincos(l.theta[i])
+		back[i] = complex(cs, -sn)
+	}
+	for _, span := range looks {
+		for k := range span {
+			span[k] = comparison{from: span[k].from, to: span[k].to}
+		}
+	}
+	noise, y, ty := make([]float64, n+1), make([]complex128, n+1), make([]complex128, n+1)
+	for c := range l.blocks[0].Y {
+		for i := range turned {
+			turned[i] = 1
+		}
+		for m := 1; m <= slices.Max(l.used); m++ {
+			for i, b := range l.blocks {
+				turned[i] *= back[i]
+				v := b.Y[c][2*m-1] * turned[i] * complex(b.Sum, 0)
+				noise[i+1] = noise[i] + l.noise[i][c][m-1]
+				y[i+1], ty[i+1] = y[i]+v, ty[i]+v*complex(b.T-first, 0)
+			}
+			fm := float64(m)
+			for _, span := range looks {
+				for k := range span {
+					q := &span[k]
+					if m > slices.Min(l.used[q.from:q.to]) {
+						continue
+					}
+					a, b := &windows[q.from], &windows[q.to]
+					energy := b.s - a.s
+					s := (noise[q.to] - noise[q.from]) / float64(q.to-q.from)
+					sum := y[q.to] - y[q.from]
+					mean := sum / complex(energy, 0)
+					p := real(mean)*real(mean) + imag(mean)*imag(mean)
+					if p*energy < 12*s {
+						continue // a line that hardly stands out has no opinion
+					}
+					mid := (b.ts - a.ts) / energy
+					away := ty[q.to] - ty[q.from] - sum*complex(mid, 0)
+					num := real(mean)*imag(away) - imag(mean)*real(away)
+					den := p * (b.tts - a.tts - mid*(b.ts-a.ts))
+					rate := num / den / fm
+					weight := 2 * fm * fm * den / s * 0.75 // Hann blocks share noise
+					q.w += weight
+					q.wx += weight * rate
+					q.wxx += weight * rate * rate
+					q.lines++
+				}
+			}
+		}
+	}
 }

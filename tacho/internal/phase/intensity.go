@@ -141,16 +141,16 @@ func (l *levels) listen() {
 // forward takes in points from to end-1 with the intensity of the given level,
 // or their own if it is negative, and adds their likelihood.
 func (l *levels) forward(b belief, from, end, level int) (belief, float64) {
-	like := 0.0
+	var likes likelihood
 	for i := from; i < end; i++ {
 		k := level
 		if k < 0 {
 			k = l.of[i]
 		}
 		b.carry(l.p[i].T-l.p[i-1].T, l.q[k])
-		like += b.see(l.p, i, l.prior)
+		b.see(l.p, i, l.prior, &likes)
 	}
-	return b, like
+	return b, likes.log()
 }
 
 // agreement returns the likelihood of the later news given the belief, relative
@@ -197,7 +197,7 @@ func (l *levels) sweep(pieceEnd func(from int) int, every int) {
 	n := len(l.p)
 	sd := l.prior.SD
 	cur := belief{p: sym{{sd[0] * sd[0], 0, 0}, {0, sd[1] * sd[1], 0}, {0, 0, sd[2] * sd[2]}}}
-	cur.see(l.p, 0, l.prior)
+	cur.see(l.p, 0, l.prior, new(likelihood))
 	for from := 1; from < n; {
 		end := pieceEnd(from)
 		asIs, like := l.forward(cur, from, end, -1)

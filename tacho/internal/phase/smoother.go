@@ -157,38 +157,66 @@ func (r Prior) refRate(p []Point, t float64) float64 {
 func filter(p []Point, prior Prior, see func(i int, before, after belief)) (end Smooth, like float64) {
 	sd := prior.SD
 	cur := belief{p: sym{{sd[0] * sd[0], 0, 0}, {0, sd[1] * sd[1], 0}, {0, 0, sd[2] * sd[2]}}}
+	var likes likelihood
 	for i := range p {
 		if i > 0 {
 			cur.carry(p[i].T-p[i-1].T, prior.q(i))
 		}
-		before := cur
-		like += cur.see(p, i, prior)
-		if see != nil {
-			see(i, before, cur)
+		if see == nil {
+			cur.see(p, i, prior, &likes)
+			continue
 		}
+		before := cur
+		cur.see(p, i, prior, &likes)
+		see(i, before, cur)
 	}
+	like = likes.log()
 	if len(p) > 0 {
 		end = prior.motion(p, len(p)-1, cur)
 	}
 	return end, like
 }
 
-// see takes in the point i and returns its likelihood.
-func (b *belief) see(p []Point, i int, prior Prior) (like float64) {
+// likelihood adds up the logarithms of the likelihoods of surprises, with a
+// logarithm for several at a time.
+type likelihood struct{ squares, logs, product float64 }
+
+// add takes in a surprise of e with variance s.
+func (l *likelihood) add(e, s float64) {
+	l.squares += e * e / s
+	if l.product == 0 {
+		l.product = 1
+	}
+	l.product *= s
+	if l.product < 1e-200 || l.product > 1e200 {
+		l.logs += math.Log(l.product)
+		l.product = 1
+	}
+}
+
+func (l *likelihood) log() float64 {
+	if l.product > 0 {
+		l.logs += math.Log(l.product)
+		l.product = 0
+	}
+	return -0.5 * (l.squares + l.logs)
+}
+
+// see takes in the point i and adds its likelihood.
+func (b *belief) see(p []Point, i int, prior Prior, like *likelihood) {
 	q := &p[i]
 	if !math.IsInf(q.Var, 1) {
 		s := b.p[0][0] + q.Var
 		e := q.Phi - prior.ref(p, q.T) - b.x[0]
-		like -= 0.5 * (e*e/s + math.Log(s))
+		like.add(e, s)
 		b.update(b.p[0], e, s)
 	}
 	if q.RateVar > 0 {
 		s := b.p[1][1] + q.RateVar
 		e := q.Rate - prior.refRate(p, q.T) - b.x[1]
-		like -= 0.5 * (e*e/s + math.Log(s))
+		like.add(e, s)
 		b.update(b.p[1], e, s)
 	}
-	return like
 }
 
 // hear adds to the information and the pull what point i says.
