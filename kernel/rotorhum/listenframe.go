@@ -96,9 +96,9 @@ func (v *listenFrame) adapt() {
 		}
 		v.floor += 0.05 * (median - v.floor)
 	}
-	if v.now.Found {
+	if h := v.now.Reading.Highest; h != nil {
 		// as high as the highest speed asks for, and never lower again
-		want := linesInView * v.now.Highest.Tone.X
+		want := linesInView * h.Tone.X
 		for _, step := range []float64{500, 1000, 2000, 3000, 4000, 6000, 8000, 12000, 16000, 24000, 48000} {
 			if step >= want {
 				want = step
@@ -190,10 +190,10 @@ func (v *listenFrame) speed(width int) string {
 }
 
 func (v *listenFrame) highest(width int) string {
-	if !v.now.Found {
+	h := v.now.Reading.Highest
+	if h == nil {
 		return v.styled(styleDim, fitted(" highest   no rotor was heard yet", width))
 	}
-	h := v.now.Highest
 	return v.styled(styleMark, fitted(speedLine("highest", h.Speed, fmt.Sprintf("at %.2f s", h.T)), width))
 }
 

@@ -44,8 +44,8 @@ func (v *lineView) show(s *listen.State) {
 	} else {
 		line += "no speed: " + r.Why
 	}
-	if s.Found {
-		line += fmt.Sprintf("; highest %s at %.2f s", s.Highest.Speed.Rounded(), s.Highest.T)
+	if h := s.Reading.Highest; h != nil {
+		line += fmt.Sprintf("; highest %s at %.2f s", h.Speed.Rounded(), h.T)
 	}
 	line += fmt.Sprintf("; peak %s", decibelWords(s.Reading.Peak))
 	if s.Reading.Clipped {
@@ -152,8 +152,8 @@ func (v *jsonView) show(s *listen.State) {
 	if r.Heard {
 		line.Speed = speedJSON(r.Speed, 0)
 	}
-	if s.Found {
-		line.Highest = speedJSON(s.Highest.Speed, s.Highest.T)
+	if h := r.Highest; h != nil {
+		line.Highest = speedJSON(h.Speed, h.T)
 	}
 	v.write(line)
 }

@@ -56,7 +56,7 @@ func run() error {
 	defer server.stop()
 	var bad []error
 	var all []figures
-	fmt.Println("trial                              heard             live   full measurement  differ   load    lost  readings")
+	fmt.Println("trial                              heard             live   full measurement  differ     lag    load    lost  readings")
 	for i := range *trials {
 		f, err := oneTrial(i, filepath.Join(folder, fmt.Sprintf("trial-%d.wav", i+1)))
 		if err != nil {
@@ -70,12 +70,11 @@ func run() error {
 	if len(all) > 0 {
 		summary(all)
 	}
-	transported, late, err := delays(filepath.Join(folder, "paced.wav"))
+	median, most, err := delay(filepath.Join(folder, "paced.wav"))
 	if err != nil {
 		bad = append(bad, fmt.Errorf("delay: %w", err))
 	} else {
-		fmt.Printf("from sound to number: %.0f ms (95 of 100 readings are known %.0f ms after their newest sample was played, and the speed on the way up is that of %.0f ms before)\n\n",
-			1000*(transported+late), 1000*transported, 1000*late)
+		fmt.Printf("from sample to number: median %.0f ms, 95 of 100 within %.0f ms\n\n", 1000*median, 1000*most)
 	}
 	if *program != "" {
 		for _, way := range []struct {
@@ -117,6 +116,8 @@ func summary(all []figures) {
 		}
 	}
 	fmt.Printf("\n%d of %d trials agree within their intervals; %d of %d live intervals hold the true peak\n", agree, len(all), holds, len(all))
-	m, w := pick(func(f figures) float64 { return 100 * f.load })
+	m, w := pick(func(f figures) float64 { return 1000 * f.lag })
+	fmt.Printf("the speed on the way up is that of %.0f ms before its newest sample (median), at most %.0f ms\n", m, w)
+	m, w = pick(func(f figures) float64 { return 100 * f.load })
 	fmt.Printf("load of one core, with the notebook's picture drawn: median %.0f %%, at most %.0f %%\n\n", m, w)
 }

@@ -36,8 +36,8 @@ func (f figures) String() string {
 	if !f.agree {
 		word = "YES"
 	}
-	return fmt.Sprintf("%-5d %-26s %6.2f s %16s %18s  %-6s %5.0f %% %5.0f s %6d", f.number+1, f.how, f.seconds,
-		f.live.Rounded(), f.full.Rounded(), word, 100*f.load, f.lost, f.readings)
+	return fmt.Sprintf("%-5d %-26s %6.2f s %16s %18s  %-6s %5.0f ms %5.0f %% %5.0f s %6d", f.number+1, f.how, f.seconds,
+		f.live.Rounded(), f.full.Rounded(), word, 1000*f.lag, 100*f.load, f.lost, f.readings)
 }
 
 // moment is a reading and when it was known.
@@ -95,14 +95,15 @@ func oneTrial(number int, path string) (f figures, err error) {
 		return f, err
 	}
 	var p player
-	heard, _, load, err := listenTo(func() error { return p.play(s) }, path, s.seconds()+2.5, nil)
+	heard, moments, load, err := listenTo(func() error { return p.play(s) }, path, s.seconds()+2.5, nil)
 	if err != nil {
 		return f, err
 	}
 	if heard.Trouble != "" || heard.Ended != listen.EndedPlanned {
 		return f, fmt.Errorf("ended %q, trouble %q", heard.Ended, heard.Trouble)
 	}
-	if _, err := unchanged(s, heard.Recording); err != nil {
+	offset, err := unchanged(s, heard.Recording)
+	if err != nil {
 		return f, err
 	}
 	m, err := tacho.Measure(heard.Recording, rotor, tacho.Options{})
@@ -115,6 +116,7 @@ func oneTrial(number int, path string) (f figures, err error) {
 	}
 	f = figures{number: number, seconds: heard.Seconds, live: a.Live, full: a.Full, agree: a.Agree, load: load,
 		lost: heard.Lost + heard.Skipped, readings: heard.Readings, how: fmt.Sprint(heard.Format)}
+	f.lag = lag(s, moments, offset)
 	lo, hi := a.Live.CI95()
 	f.holds = lo <= s.truth.PeakSpeed && s.truth.PeakSpeed <= hi
 	switch {
@@ -167,11 +169,12 @@ func begins(s *sound, got []int16) int {
 	return -1
 }
 
-// delays measures how long it takes from a sound to its number: a trial is played
-// piece by piece, and the moment at which each was handed to the sound server is
-// compared with the moment at which the reading that rests on it was known. What
-// the sound server itself holds back is counted, so the truth is a little better.
-func delays(path string) (transported, late float64, err error) {
+// delay measures how long it takes from a sample to its number, in seconds: a trial
+// is played piece by piece, and the moment at which each was handed to the sound
+// server is compared with the moment at which the reading that ends with it was
+// known, in the middle and in 95 of 100 readings. What the sound server itself holds
+// back is counted, so the truth is a little better.
+func delay(path string) (median, most float64, err error) {
 	s, err := makeSound(2)
 	if err != nil {
 		return 0, 0, err
@@ -181,27 +184,30 @@ func delays(path string) (transported, late float64, err error) {
 	if err != nil {
 		return 0, 0, err
 	}
-	offset := begins(s, integers(heard.Recording))
+	got := integers(heard.Recording)
+	offset := begins(s, got)
 	if offset < 0 {
 		return 0, 0, errors.New("the beginning of the sound is not in the kept file as it was played")
 	}
-	return transport(&p, moments, offset), lag(s, moments, offset), nil
-}
-
-// transport returns how long it took from the writing of a sample until a reading
-// that rests on it was known, in seconds, in 95 of 100 readings.
-func transport(p *player, moments []moment, offset int) float64 {
 	var all []float64
 	for _, m := range moments {
-		if w, ok := p.when(int(math.Round(m.at*sinkRate)) - offset - 1); ok {
+		// Where the player was late, the server has put silence between: look which
+		// sample this one is.
+		const key = 240
+		at := int(math.Round(m.at * sinkRate))
+		i := at - offset
+		for i >= key && i > at-offset-sinkRate && (i > len(s.samples) || !slices.Equal(got[at-key:at], s.samples[i-key:i])) {
+			i--
+		}
+		if w, ok := p.when(i - 1); ok && i >= key && i > at-offset-sinkRate {
 			all = append(all, m.known.Sub(w).Seconds())
 		}
 	}
-	if len(all) == 0 {
-		return math.NaN()
+	if len(all) < 20 {
+		return 0, 0, fmt.Errorf("only %d readings could be placed", len(all))
 	}
 	sort.Float64s(all)
-	return all[len(all)*95/100]
+	return all[len(all)/2], all[len(all)*95/100], nil
 }
 
 // lag returns by how much the speeds that were followed come late, on the way up:

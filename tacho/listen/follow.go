@@ -24,9 +24,7 @@ func (t *trial) follow() {
 		block, thrown, ok = t.queue.take(block)
 		if thrown > 0 {
 			n := thrown / f.frameBytes()
-			t.following.Lock()
 			t.follower.Push(make([]float32, n)) // so that times stay true
-			t.following.Unlock()
 			t.result.Skipped += f.seconds(int64(n))
 		}
 		if !ok {
@@ -34,10 +32,7 @@ func (t *trial) follow() {
 		}
 		x, top := t.mono.mix(block)
 		full = full || top
-		t.following.Lock()
-		readings := t.follower.Push(x)
-		t.following.Unlock()
-		for _, r := range readings {
+		for _, r := range t.follower.Push(x) {
 			r.Clipped = r.Clipped || full
 			full = false
 			t.result.note(r)
@@ -48,7 +43,6 @@ func (t *trial) follow() {
 				continue
 			}
 			state.Reading = r
-			state.Highest, state.Found = t.follower.Highest()
 			state.Lost, state.Skipped = f.seconds(t.stream.lost()), t.result.Skipped
 			t.settings.Watch(&state)
 		}
@@ -60,8 +54,7 @@ func (t *trial) follow() {
 type shower struct {
 	screen *live.Screen
 	show   func(any)
-	busy   *sync.Mutex // held while the follower works or the picture is drawn
-	paced  bool        // while the sound comes; else only at the end
+	paced  bool // while the sound comes; else only at the end
 
 	mu      sync.Mutex
 	waiting []live.Reading
@@ -73,12 +66,12 @@ type shower struct {
 // showEvery is the shortest time between two pictures.
 const showEvery = 60 * time.Millisecond
 
-func newShower(f *live.Follower, busy *sync.Mutex, s Settings) (*shower, error) {
+func newShower(f *live.Follower, s Settings) (*shower, error) {
 	screen, err := live.NewScreen(f, s.View)
 	if err != nil {
 		return nil, err
 	}
-	w := &shower{screen: screen, show: s.Show, busy: busy, paced: s.Live, wake: make(chan struct{}, 1)}
+	w := &shower{screen: screen, show: s.Show, paced: s.Live, wake: make(chan struct{}, 1)}
 	w.done.Go(w.run)
 	return w, nil
 }
@@ -115,12 +108,10 @@ func (w *shower) run() {
 		list, ended := w.waiting, w.ended
 		w.waiting = nil
 		w.mu.Unlock()
-		w.busy.Lock()
 		w.screen.Add(list...)
 		if ended || w.paced && len(list) > 0 {
 			w.show(w.screen)
 		}
-		w.busy.Unlock()
 		if ended {
 			return
 		}

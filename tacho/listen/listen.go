@@ -105,15 +105,14 @@ func (s Settings) now(keep string) (*Result, error) {
 
 // trial is one listening that goes on.
 type trial struct {
-	settings  Settings
-	stream    *stream
-	keeper    *keeper // nil if nothing is kept
-	follower  *live.Follower
-	mono      *mono
-	queue     *queue
-	screen    *shower    // nil if nothing is shown
-	following sync.Mutex // held while the follower works or is looked at
-	result    *Result
+	settings Settings
+	stream   *stream
+	keeper   *keeper // nil if nothing is kept
+	follower *live.Follower
+	mono     *mono
+	queue    *queue
+	screen   *shower // nil if nothing is shown
+	result   *Result
 
 	mu     sync.Mutex
 	ending Ending // "" while the trial goes on
@@ -147,7 +146,7 @@ func (t *trial) prepare(keep string, create func(string, Format) (*keeper, error
 		return err
 	}
 	if s.Show != nil {
-		if t.screen, err = newShower(t.follower, &t.following, s); err != nil {
+		if t.screen, err = newShower(t.follower, s); err != nil {
 			return err
 		}
 	}

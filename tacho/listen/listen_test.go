@@ -84,8 +84,8 @@ func TestTrial(t *testing.T) {
 	if want := int(5 / live.Step); heard.Readings != want || watched != want {
 		t.Errorf("%d readings, %d watched, want %d", heard.Readings, watched, want)
 	}
-	if heard.Highest == nil || !last.Found || !reflect.DeepEqual(last.Highest, *heard.Highest) {
-		t.Fatalf("highest %v, last watched %v", heard.Highest, last.Highest)
+	if heard.Highest == nil || !reflect.DeepEqual(last.Reading.Highest, heard.Highest) {
+		t.Fatalf("highest %v, last watched %v", heard.Highest, last.Reading.Highest)
 	}
 	again, err := Listen(path, Settings{Rotor: whirligig})
 	if err != nil {

@@ -68,12 +68,10 @@ type State struct {
 	// Source names where the sound comes from, and Format is its form.
 	Source string
 	Format Format
-	// Reading is the newest reading, and ColumnHz the spacing of its column.
+	// Reading is the newest reading, with the highest speed so far, and ColumnHz the
+	// spacing of its column.
 	Reading  live.Reading
 	ColumnHz float64
-	// Highest is the highest speed so far; Found is false if there is none.
-	Highest live.Highest
-	Found   bool
 	// Lost is how many seconds of sound the source has lost, in whose place
 	// silence was kept; Skipped how many were kept but not followed, because the
 	// machine was too busy.

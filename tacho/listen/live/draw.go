@@ -150,7 +150,7 @@ func (s *Screen) drawPanel(x0, x1 int) {
 	}
 	b.fill(x0, down(14+4*unit), x1, y+1, full(ruleTint))
 	b.write(small, slateTint, left, down(20+4*unit), "highest so far")
-	if h, ok := s.f.Highest(); ok {
+	if h := s.now.Highest; h != nil {
 		b.write(large, buoyTint, left, down(28+2*unit), h.Speed.Rounded())
 		b.write(medium, inkTint, left, down(20+3*unit), "95 %: "+h.Speed.Between())
 		b.write(medium, inkTint, left, down(20+3*unit), fmt.Sprintf("%s at %.2f s", h.Speed.Scale(60, "rpm").Rounded(), h.T))
@@ -160,6 +160,24 @@ func (s *Screen) drawPanel(x0, x1 int) {
 	}
 	b.fill(x0, down(14+4*unit), x1, y+1, full(ruleTint))
 	s.drawLevel(x0, x1, down(20+4*unit))
+	s.drawCaution(x0, x1, y+84)
+}
+
+// caution is what whoever looks at the picture should not forget while it spins;
+// tacho.Cautions has it in full, with sources.
+const caution = "Stand out of the plane of what spins. Eye protection for everybody. Keep air jets off skin, eyes and ears."
+
+// drawCaution writes the caution at the foot, where there is room below y.
+func (s *Screen) drawCaution(x0, x1, y int) {
+	const height = 17
+	lines := s.board.lines(small, caution, float64(x1-x0))
+	top := s.view.Height - 10 - height*(len(lines)-1)
+	if top < y {
+		return
+	}
+	for i, line := range lines {
+		s.board.write(small, slateTint, float64(x0), top+height*i, line)
+	}
 }
 
 // split parts a value into number and unit.

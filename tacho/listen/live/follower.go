@@ -112,6 +112,9 @@ func (f *Follower) step() Reading {
 		r.Speed = r.Tone.Scale(1/float64(f.opt.Pulses), "rev/s")
 		r.SNR = s.snr
 	}
+	if h, ok := f.Highest(); ok {
+		r.Highest = &h
+	}
 	return r
 }
 

@@ -30,6 +30,8 @@ type Reading struct {
 	// Clipped reports that the microphone or its amplifier was at its end:
 	// samples stood at full scale or in flat tops since the reading before.
 	Clipped bool
+	// Highest is the highest speed so far; nil if no rotor was heard yet.
+	Highest *Highest
 	// Column is the spectrum of the newest sound in dB relative to a full-scale
 	// sine, from 0 Hz on in steps of Follower.ColumnHz. It is not to be changed.
 	Column []float32

@@ -206,7 +206,7 @@ func (s *Screen) String() string {
 	} else if s.now.Why != "" {
 		fmt.Fprintf(&b, " Not heard: %s.", s.now.Why)
 	}
-	if h, ok := s.f.Highest(); ok {
+	if h := s.now.Highest; h != nil {
 		fmt.Fprintf(&b, " The highest so far is %s at %.2f s (95 %%: %s).", h.Speed.Rounded(), h.T, h.Speed.Between())
 	}
 	fmt.Fprintf(&b, " Level %s.", levelText(s.now.Level))
