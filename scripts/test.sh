@@ -120,7 +120,7 @@ if [ $go_only = no ]; then
   packages=(gcc libc6-dev python3-nbclient python3-nbformat python3-jupyter-client python3-jupyter-kernel-test
     jupyter-console jupyter-nbconvert
     # what the tests compare with: another decoder, other transforms, odd files, instruments
-    ffmpeg python3-scipy libpython3.11-testsuite freepats timgm6mb-soundfont sonic-pi-samples
+    ffmpeg sox python3-scipy libpython3.11-testsuite freepats timgm6mb-soundfont sonic-pi-samples
     # a sound server with a device that leads nowhere, to listen to
     pulseaudio pulseaudio-utils)
   [ $browser = no ] || packages+=(jupyter-notebook chromium jupyterhub)

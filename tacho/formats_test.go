@@ -109,6 +109,74 @@ func TestFormats(t *testing.T) {
 	}
 }
 
+// soxFormats are made by another program, sox, by its options for the output; a
+// phone's codec for speech is among them.
+var soxFormats = []struct {
+	name, options, codec string
+	ffmpeg               bool
+}{
+	{"24.wav", "-b 24 -t wav", "WAV", false},
+	{"32.wav", "-b 32 -e signed-integer -t wav", "WAV", false},
+	{"64.wav", "-b 64 -e floating-point -t wav", "WAV", false},
+	{"8.wav", "-b 8 -e unsigned-integer -t wav", "WAV", false},
+	{"24.flac", "-b 24 -C 8 -t flac", "FLAC", false},
+	{"best.mp3", "-C 192.2 -t mp3", "MP3", false},
+	{"five.ogg", "-C 5 -t ogg", "Ogg Vorbis", false},
+	{"sound.aiff", "-b 24 -t aiff", "pcm_s24be through ffmpeg", true},
+	{"sound.au", "-e mu-law -t au", "pcm_mulaw through ffmpeg", true},
+	{"sound.caf", "-t caf", "pcm_s16be through ffmpeg", true},
+	{"ima.wav", "-e ima-adpcm -t wav", "adpcm_ima_wav through ffmpeg", true},
+	{"gsm.wav", "-r 8000 -e gsm-full-rate -t wav", "gsm_ms through ffmpeg", true},
+	{"narrow.amr", "-r 8000 -t amr-nb", "amr_nb through ffmpeg", true},
+}
+
+// The same sound as stored by sox: the length, the codec and the speed.
+func TestFormatsBySox(t *testing.T) {
+	sox, err := exec.LookPath("sox")
+	if err != nil {
+		t.Skip("sox is not installed")
+	}
+	dir := t.TempDir()
+	for _, f := range soxFormats {
+		t.Run(f.name, func(t *testing.T) {
+			path := filepath.Join(dir, strings.ReplaceAll(f.name, ".", " ")) // its name tells nothing
+			args := append([]string{"-D", "../datasets/siren-disc-steady.wav"}, strings.Fields(f.options)...)
+			if out, err := exec.Command(sox, append(args, path)...).CombinedOutput(); err != nil {
+				if strings.Contains(string(out), "no handler") {
+					t.Skipf("this sox does not write it: %s", out)
+				}
+				t.Fatalf("%v\n%s", err, out)
+			}
+			if f.ffmpeg {
+				if _, err := exec.LookPath("ffmpeg"); err != nil {
+					t.Skip("ffmpeg is not installed")
+				}
+			} else {
+				t.Setenv("PATH", t.TempDir())
+			}
+			rec, err := Open(path)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if rec.Codec != f.codec || math.Abs(rec.Seconds()-6) > 0.15 {
+				t.Errorf("codec %q, %.4f s; want %q, 6 s", rec.Codec, rec.Seconds(), f.codec)
+			}
+			m, err := Measure(rec, Rotor{Pulses: 12}, Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if m.Speed == nil {
+				t.Fatalf("%s: %v", m.Verdict, m.Reasons)
+			}
+			lo, hi := m.Speed.CI95()
+			t.Logf("%s, %.0f Hz: %.5f to %.5f rev/s; warnings %q", rec.Codec, rec.Rate, lo, hi, rec.Warnings)
+			if !(lo <= 24.6 && 24.6 <= hi) {
+				t.Errorf("%.5f to %.5f rev/s, truth 24.6", lo, hi)
+			}
+		})
+	}
+}
+
 // A codec for speech is told in every form of the report, with a warning: of the
 // siren's tone and its harmonics it keeps what lies below 3.4 kHz.
 func TestSpeechCodecs(t *testing.T) {
