@@ -48,7 +48,7 @@ func (t *tracker) decide(f *followed, c path.Course, s *memory, now float64, h *
 	end = l.knots[len(l.knots)-1]
 	hz := end.Omega / (2 * math.Pi)
 	switch {
-	case h.near(hz) && f.still():
+	case h.near(hz, end.point().u) && f.still():
 		out.why = "a steady tone at the frequency of the electric supply"
 	case hz < float64(t.opt.Range.Lo) || hz > float64(t.opt.Range.Hi):
 		out.why = "a hum outside the range of pulse rates"
@@ -162,19 +162,26 @@ func (l *lock) note() (hz float64, ok bool) {
 	return math.Sqrt(lo*hi) / (2 * math.Pi), true
 }
 
-// still reports whether the rate hardly changes.
+// still reports whether the rate hardly changes, as far as it is known.
 func (f *followed) still() bool {
-	lo, hi := math.Inf(1), 0.0
+	lo, hi, u := math.Inf(1), 0.0, 0.0
 	for _, m := range f.motion {
 		lo, hi = math.Min(lo, m.Omega), math.Max(hi, m.Omega)
+		u = math.Max(u, math.Sqrt(m.OmegaVar))
 	}
-	return hi < 1.01*lo
+	return hi < 1.01*lo+4*u
 }
 
 // good reports whether the lines were followed up to now.
 func (f *followed) good(now float64) bool {
 	end := f.motion[len(f.motion)-1].point()
 	return end.hz > 0 && end.u <= unclear*end.hz && f.nats() >= leastNats && !f.faded(now)
+}
+
+// better reports whether f was followed up to now, and with more evidence than g,
+// if that was.
+func (f *followed) better(g *followed, now float64) bool {
+	return f.good(now) && (g == nil || !g.good(now) || f.nats() > g.nats())
 }
 
 // fadeSeconds is the time in which a hum that has stopped is missed.

@@ -17,6 +17,7 @@ type Follower struct {
 	steps int       // readings so far
 	raw   []float64 // samples of the step that is not done
 	bad   int
+	start float64 // when what is followed began, in seconds
 
 	intake  *intake
 	hum     *hum
@@ -49,12 +50,9 @@ func New(rate float64, opt tacho.Options) (*Follower, error) {
 	if err != nil {
 		return nil, err
 	}
-	f := &Follower{rate: rate, opt: opt, intake: newIntake(rate, float64(opt.Range.Hi))}
-	fs := f.intake.fs
-	f.hum = newHum(fs)
-	f.sound.keep = int(soundSeconds * fs)
-	f.columns = newColumns(fs)
-	f.tracker = newTracker(fs, opt)
+	f := &Follower{rate: rate, opt: opt}
+	f.begin()
+	f.columns = newColumns(f.intake.fs)
 	f.top.opt = opt
 	return f, nil
 }
@@ -68,7 +66,7 @@ func New(rate float64, opt tacho.Options) (*Follower, error) {
 func (f *Follower) Push(samples []float32) []Reading {
 	var out []Reading
 	for len(samples) > 0 {
-		due := int(math.Round(float64(f.steps+1)*Step*f.rate)) - f.taken - len(f.raw)
+		due := f.boundary(f.steps+1) - f.taken - len(f.raw)
 		n := min(due, len(samples))
 		for _, s := range samples[:n] {
 			v := float64(s)
@@ -84,6 +82,44 @@ func (f *Follower) Push(samples []float32) []Reading {
 		}
 	}
 	return out
+}
+
+// Skip lets n samples pass that were lost or that there was no time to look at.
+// There are no readings for them; what was followed is let go, and must be heard
+// anew. It does nothing for n < 1.
+func (f *Follower) Skip(n int) {
+	if n < 1 {
+		return
+	}
+	f.taken += len(f.raw) + n
+	f.raw = f.raw[:0]
+	f.steps = int(float64(f.taken) / (Step * f.rate))
+	for f.boundary(f.steps) > f.taken {
+		f.steps--
+	}
+	for f.boundary(f.steps+1) <= f.taken {
+		f.steps++
+	}
+	f.top.see(state{})
+	f.begin()
+}
+
+// boundary returns the sample at which step k begins.
+func (f *Follower) boundary(k int) int { return int(math.Round(float64(k) * Step * f.rate)) }
+
+// begin starts to follow at the present moment.
+func (f *Follower) begin() {
+	f.start = float64(f.taken) / f.rate
+	f.intake = newIntake(f.rate, float64(f.opt.Range.Hi))
+	fs := f.intake.fs
+	f.hum = newHum(fs)
+	f.sound = memory{keep: int(soundSeconds * fs)}
+	runs := 0
+	if f.tracker != nil {
+		runs = f.tracker.runs
+	}
+	f.tracker = newTracker(fs, f.opt)
+	f.tracker.runs = runs
 }
 
 // absurd is the magnitude beyond which a sample is no sound.
@@ -103,17 +139,22 @@ func (f *Follower) step() Reading {
 	}
 	f.sound.add(f.hum.take(x, &f.sound))
 	r.Column = f.columns.of(f.hum.heard.x)
-	s := f.tracker.step(&f.sound, r.At, f.hum)
+	s := f.tracker.step(&f.sound, f.hum)
+	for _, list := range [][]point{s.settled, s.tail} {
+		for i := range list {
+			list[i].t += f.start
+		}
+	}
 	f.top.see(s)
+	if h, ok := f.top.highest(); ok {
+		r.Highest = &h
+	}
 	r.Why = s.why
 	if s.heard {
 		r.Heard = true
 		r.Tone = toneOf(s.hz, s.u, f.opt)
 		r.Speed = r.Tone.Scale(1/float64(f.opt.Pulses), "rev/s")
 		r.SNR = s.snr
-	}
-	if h, ok := f.Highest(); ok {
-		r.Highest = &h
 	}
 	return r
 }

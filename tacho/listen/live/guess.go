@@ -46,16 +46,31 @@ const astray = 0.03
 
 // fits reports whether a course is that of the lock, or another multiple of it:
 // the frames may read one for a while.
-func (l *lock) fits(c path.Course) bool {
+func (l *lock) fits(c path.Course, z int) bool {
 	end := len(c.Steps) - 1
 	last, _ := line(c.Steps, end, 4)
 	at := l.rateAt(float64(c.Steps[end].Moment) * frameHop)
 	if math.Abs(math.Log(last*l.ratio/at)) <= astray {
 		return true
 	}
-	if k := l.weights.nearest(at / last); k != 0 {
+	if k := whole(at/last, z); k != 0 {
 		l.ratio = k
 		return true
+	}
+	return false
+}
+
+// plausible reports whether a course could be that of the lock, pushed or braked
+// of late: it goes on from what is known of some time ago.
+func (l *lock) plausible(c path.Course) bool {
+	for i := len(c.Steps) - 1; i >= 0; i-- {
+		t := float64(c.Steps[i].Moment) * frameHop
+		if len(l.past) == 0 || t < l.past[0].t {
+			return false
+		}
+		if math.Abs(math.Log(c.Steps[i].State.Rate*l.ratio/l.rateAt(t))) < astray {
+			return true
+		}
 	}
 	return false
 }

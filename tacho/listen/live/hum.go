@@ -3,8 +3,6 @@ package live
 import (
 	"math"
 	"math/cmplx"
-
-	"rotorhum/tacho/internal/sound"
 )
 
 const (
@@ -132,21 +130,19 @@ func (h *hum) cancel(x []float64) {
 	h.theta = math.Mod(h.theta+w*float64(len(x)), 2*math.Pi)
 }
 
-// near reports whether f is a line of a supply or half one: one that was found,
-// or, where none was, the usual ones, and as long as nothing can be found yet all
-// of the usual ones' multiples.
-func (h *hum) near(f float64) bool {
-	if h.base != 0 {
-		return (&sound.Hum{Base: h.base}).Near(f)
+// near reports whether f, with standard uncertainty u, may be a line of a supply or
+// half one: one that was found, or, where none was, the usual ones, and as long as
+// nothing can be found yet all of the usual ones' multiples.
+func (h *hum) near(f, u float64) bool {
+	on := func(base, last, share float64) bool {
+		m := math.Round(f / base)
+		return m >= 1 && m <= last && math.Abs(f-m*base) < share*f+2*u
 	}
-	last := 2.0
-	if float64(h.heard.end()) < (humFirst+0.5)*h.fs {
-		last = 12
+	switch {
+	case h.base != 0:
+		return on(h.base/2, math.Inf(1), 1e-3)
+	case float64(h.heard.end()) < (humFirst+0.5)*h.fs:
+		return on(50, 12, 0.0025) || on(60, 12, 0.0025)
 	}
-	for _, s := range [...]float64{50, 60} {
-		if m := math.Round(f / s); m >= 1 && m <= last && math.Abs(f/(m*s)-1) < 0.0025 {
-			return true
-		}
-	}
-	return false
+	return on(50, 2, 0.0025) || on(60, 2, 0.0025)
 }

@@ -38,12 +38,17 @@ type weights struct {
 // known reports whether the multiples were weighed at all.
 func (w *weights) known() bool { return w.looks > 0 }
 
-// nearest returns the ratio among the readings that r is, within one per cent; 0
-// if it is none.
-func (w *weights) nearest(r float64) float64 {
-	for _, q := range w.list {
-		if k := q.ratio(); math.Abs(r/k-1) < 0.01 {
-			return k
+// whole returns the whole number, or one over it, up to 8 or z, that r is within one
+// per cent; 0 if it is none.
+func whole(r float64, z int) float64 {
+	for k := 1.0; k <= math.Max(8, float64(z)); k++ {
+		if k <= 8 || k == float64(z) {
+			if math.Abs(r/k-1) < 0.01 {
+				return k
+			}
+			if math.Abs(r*k-1) < 0.01 {
+				return 1 / k
+			}
 		}
 	}
 	return 0

@@ -21,6 +21,8 @@ type Reading struct {
 	// Tone is the pulse rate in Hz at At, with the contributions "tone" and
 	// "clock"; Speed the shaft speed in rev/s, Tone over Options.Pulses.
 	Tone, Speed tacho.Value
+	// Highest is the highest speed so far, nil if none was heard yet.
+	Highest *Highest
 	// SNR is the power of the rotor's lines over the noise around them, in dB.
 	SNR float64
 	// Level is the RMS level since the reading before, in dB relative to a sine
@@ -30,8 +32,6 @@ type Reading struct {
 	// Clipped reports that the microphone or its amplifier was at its end:
 	// samples stood at full scale or in flat tops since the reading before.
 	Clipped bool
-	// Highest is the highest speed so far; nil if no rotor was heard yet.
-	Highest *Highest
 	// Column is the spectrum of the newest sound in dB relative to a full-scale
 	// sine, from 0 Hz on in steps of Follower.ColumnHz. It is not to be changed.
 	Column []float32

@@ -23,11 +23,12 @@ type View struct {
 // Screen is the rolling picture of what a [Follower] hears: the spectrogram of the
 // last seconds with the lines of the rotor over it, the present speed and the
 // highest so far with their intervals, and the level. It is for one goroutine at a
-// time.
+// time, which need not be that of the Follower.
 type Screen struct {
-	f    *Follower
 	view View
-	top  float64 // highest frequency that is shown
+	// of the follower: spacing and end of its columns in hertz
+	df, nyquist float64
+	top         float64 // highest frequency that is shown
 	// range of levels in dB
 	lo, hi  float64
 	columns []column // the newest last
@@ -75,12 +76,12 @@ func NewScreen(f *Follower, view View) (*Screen, error) {
 	case !(view.Hi >= 0) || math.IsInf(float64(view.Hi), 1):
 		return nil, fmt.Errorf("%w: highest frequency %v: give one above 0 Hz", tacho.ErrOption, view.Hi)
 	}
-	s := &Screen{f: f, view: view, lo: -90, hi: -40, room: int(math.Round(view.Seconds / Step)), peak: math.Inf(-1)}
+	s := &Screen{view: view, df: f.columns.df, nyquist: f.intake.fs / 2, lo: -90, hi: -40, room: int(math.Round(view.Seconds / Step)), peak: math.Inf(-1)}
 	s.top = float64(view.Hi)
 	if s.top == 0 {
 		s.top = 2000
 	}
-	s.top = math.Min(s.top, f.intake.fs/2)
+	s.top = math.Min(s.top, s.nyquist)
 	s.board = &board{image.NewPaletted(image.Rect(0, 0, view.Width, view.Height), screenPalette), letters{}}
 	return s, nil
 }
@@ -115,7 +116,7 @@ func (s *Screen) fit(r Reading) {
 		for want < 4.6*r.Tone.X {
 			want *= 2
 		}
-		want = math.Min(want, s.f.intake.fs/2)
+		want = math.Min(want, s.nyquist)
 		highest := 0.0
 		for _, c := range s.columns {
 			highest = math.Max(highest, c.hz)
@@ -140,7 +141,7 @@ func (s *Screen) fit(r Reading) {
 	var all []float64
 	for i := max(0, len(s.columns)-int(5/Step)); i < len(s.columns); i += 2 {
 		for k, v := range s.columns[i].level {
-			if float64(k)*s.f.columns.df > s.top {
+			if float64(k)*s.df > s.top {
 				break
 			}
 			if v > -180 {
@@ -174,7 +175,7 @@ func (s *Screen) shade(c *column, rows int) {
 		return
 	}
 	c.shade = make([]uint8, rows)
-	df := s.f.columns.df
+	df := s.df
 	for y := range c.shade {
 		a, b := float64(y)*s.top/float64(rows)/df, float64(y+1)*s.top/float64(rows)/df
 		var v float64

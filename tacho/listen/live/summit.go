@@ -63,9 +63,16 @@ func (s *summit) highest() (Highest, bool) {
 	return Highest{T: p.t, Tone: v, Speed: v.Scale(1/float64(s.opt.Pulses), "rev/s")}, true
 }
 
-// crest holds the moments whose rates lie within one standard uncertainty of the
-// highest: the mean of them, plus a sixth of the uncertainty, is the top, as in
-// a recording (see tacho's PeakSpeed).
+// crest holds the moments that could be the top. Of many that each are uncertain
+// the highest is too high, the more so the more there are: all that lie within
+//
+//	u (1 + sqrt(2 ln m))
+//
+// of it could be the top, u being its standard uncertainty and m the number of
+// half seconds with a moment near it; the second term is how far the highest of m
+// draws from a normal distribution lies above their mean. The mean of those
+// moments, plus a sixth of u as for a recording (see tacho's PeakSpeed), is the
+// top: on a plateau that of its whole length, on a sharp peak that of its tip.
 type crest struct {
 	points []weighed
 	high   point
@@ -77,11 +84,17 @@ type weighed struct {
 	n float64
 }
 
-// crestPoints bounds the memory of a plateau: beyond it neighbours become one.
-const crestPoints = 512
-
-// vague is the relative uncertainty from which on a rate is no candidate.
-const vague = 0.02
+const (
+	// crestPoints bounds the memory of a plateau: beyond it neighbours become one.
+	crestPoints = 512
+	// crestReach is the reach of what is kept, nearReach that of what is
+	// counted, in standard uncertainties below the highest.
+	crestReach, nearReach = 6.0, 3.0
+	// crestSeconds is the time in which moments are hardly independent.
+	crestSeconds = 0.5
+	// vague is the relative uncertainty from which on a rate is no candidate.
+	vague = 0.02
+)
 
 func (c *crest) add(p point) {
 	if p.u < vague*p.hz {
@@ -102,13 +115,13 @@ func (c *crest) put(p weighed) {
 		c.high = p.point
 		kept := c.points[:0]
 		for _, q := range c.points {
-			if q.hz >= c.floor() {
+			if q.hz >= c.below(crestReach) {
 				kept = append(kept, q)
 			}
 		}
 		c.points = kept
 	}
-	if p.hz < c.floor() {
+	if p.hz < c.below(crestReach) {
 		return
 	}
 	c.points = append(c.points, p)
@@ -123,7 +136,9 @@ func (c *crest) put(p weighed) {
 	}
 }
 
-func (c *crest) floor() float64 { return c.high.hz - c.high.u }
+// below returns the rate that lies the given number of uncertainties below the
+// highest.
+func (c *crest) below(reach float64) float64 { return c.high.hz - reach*c.high.u }
 
 func (c *crest) join(d crest) {
 	for _, p := range d.points {
@@ -135,11 +150,22 @@ func (c *crest) clone() crest { return crest{append([]weighed(nil), c.points...)
 
 // top returns the highest rate, its uncertainty and its moment.
 func (c *crest) top() (point, bool) {
+	m, last := 0.0, math.Inf(-1)
+	for _, p := range c.points {
+		if p.hz >= c.below(nearReach) {
+			if k := math.Floor(p.t / crestSeconds); k != last {
+				m, last = m+1, k
+			}
+		}
+	}
+	floor := c.below(1 + math.Sqrt(2*math.Log(math.Max(1, m))))
 	var t, hz, n float64
 	for _, p := range c.points {
-		t += p.n * p.t
-		hz += p.n * p.hz
-		n += p.n
+		if p.hz >= floor {
+			t += p.n * p.t
+			hz += p.n * p.hz
+			n += p.n
+		}
 	}
 	if n == 0 {
 		return point{}, false

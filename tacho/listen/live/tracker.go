@@ -106,7 +106,7 @@ func newTracker(fs float64, opt tacho.Options) *tracker {
 func never() error { return nil }
 
 // step looks at the sound up to its newest sample.
-func (t *tracker) step(s *memory, at float64, h *hum) state {
+func (t *tracker) step(s *memory, h *hum) state {
 	end := s.end()
 	now := float64(end) / t.fs
 	if h.fresh {
@@ -137,24 +137,29 @@ const patience = 6
 // one.
 func (t *tracker) refine(s *memory, c path.Course, ok bool, now float64) (*followed, error) {
 	if l := t.lock; l != nil {
-		fits := ok && l.fits(c)
+		fits := ok && l.fits(c, t.opt.Pulses)
 		l.doubt++
 		if fits {
 			l.doubt = 0
 		}
+		var f *followed
 		if l.doubt <= patience {
 			guess := l.carried(now)
 			reach := math.Max(refineSeconds, refineCycles/guess.Rate[len(guess.Rate)-1])
-			f, err := t.follow(s, guess, 0.004, math.Min(reach, mostSeconds), now)
-			if err != nil || f != nil && f.good(now) {
+			var err error
+			if f, err = t.follow(s, guess, 0.004, math.Min(reach, mostSeconds), now); err != nil || fits && f != nil && f.good(now) {
 				return f, err
 			}
 		}
-		if fits {
-			f, err := t.follow(s, fresh(c, l.ratio, now), 0.01, mostSeconds, now)
-			if err != nil || f != nil {
-				return f, err
+		if ok && (fits || l.plausible(c)) {
+			// a push may have come too suddenly to be foreseen
+			g, err := t.follow(s, fresh(c, l.ratio, now), 0.01, mostSeconds, now)
+			if err != nil || g != nil && g.better(f, now) {
+				return g, err
 			}
+		}
+		if f != nil && f.good(now) {
+			return f, nil
 		}
 		t.drop()
 	}
