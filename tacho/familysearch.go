@@ -39,7 +39,9 @@ type FamilySearch struct {
 	// best in each of some two thousand equal ratios is kept.
 	Rates    []Hertz
 	Evidence []float64
-	// Candidates are the rates that stood out, the best first.
+	// Candidates are the rates that stood out, the best first. Where the number of
+	// pulses is known they may lie below the range, as far as the shaft may: the
+	// stack of unequal blades is one of the shaft.
 	Candidates []Candidate
 	// Chance is what the best of as many rates as were tried reaches by accident,
 	// in nats, and Least what the best had to reach.
@@ -231,6 +233,14 @@ func (s *FamilySearch) Freqs() []float64 {
 		f[k] = float64(k) * s.DF
 	}
 	return f
+}
+
+// best returns the rate that was found, or else the best candidate.
+func (s *FamilySearch) best() Hertz {
+	if s.Family != nil {
+		return Hertz(s.Family.Tone.X)
+	}
+	return s.Candidates[0].Tone
 }
 
 // refusal words why there is no family.

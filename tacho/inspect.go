@@ -24,9 +24,9 @@ type Inspection struct {
 	Courses []Course
 	// Weighings are the readings of the same lines (halves, thirds, multiples), one
 	// list for every course that was followed.
-	Weighings []Weighing
+	Weighings []*Weighing
 	// Fits are the stretches of the track as their phases were followed.
-	Fits []PhaseFit
+	Fits []*PhaseFit
 	// Search is how the one rate of a steady recording was found; nil unless that
 	// was asked.
 	Search *FamilySearch
@@ -243,7 +243,7 @@ func (w *witness) weighed(v *readingsWeighed) {
 			continue
 		}
 		best := v.lists[i][0]
-		g := Weighing{}
+		g := &Weighing{}
 		g.From, g.To = s.times()
 		hz, _, _ := s.at((g.From + g.To) / 2)
 		for _, r := range v.lists[i] {
@@ -266,8 +266,8 @@ func (w *witness) weighed(v *readingsWeighed) {
 }
 
 // phaseFit lays open how a stretch was followed.
-func phaseFit(r *phase.Result) PhaseFit {
-	f := PhaseFit{Inflation: r.Inflation, Coherence: r.Coherence,
+func phaseFit(r *phase.Result) *PhaseFit {
+	f := &PhaseFit{Inflation: r.Inflation, Coherence: r.Coherence,
 		Amp: make([][]float64, len(r.Lines)), Noise: make([][]float64, len(r.Lines))}
 	for i, b := range r.Blocks {
 		p, s := r.Points[i], r.Motion[i]
@@ -281,16 +281,9 @@ func phaseFit(r *phase.Result) PhaseFit {
 		}
 		f.Residual, f.ResidualU = append(f.Residual, residual), append(f.ResidualU, u)
 		for m := range r.Lines {
-			var line, noise float64
-			for c := range b.Y {
-				y := b.Y[c][2*m+1]
-				n := r.Noise(i, c, m)
-				line += real(y)*real(y) + imag(y)*imag(y) - n
-				noise += n
-			}
-			scale := 4 / (b.Sum * b.Sum)
-			f.Amp[m] = append(f.Amp[m], math.Sqrt(scale*math.Max(0, line)))
-			f.Noise[m] = append(f.Noise[m], math.Sqrt(scale*noise))
+			v := r.Strength(i, m)
+			f.Amp[m] = append(f.Amp[m], math.Sqrt(v.Channels*math.Max(0, v.Amp2)))
+			f.Noise[m] = append(f.Noise[m], math.Sqrt(v.Channels*v.Noise2))
 		}
 	}
 	return f

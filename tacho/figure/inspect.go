@@ -141,8 +141,8 @@ func Evidence(s *tacho.FamilySearch, view ...View) (*Picture, error) {
 
 // Stacks draws what every harmonic says for each of the given rates, for a line
 // there or against it, in nats: why one of them is believed and not the others.
-// Without rates it compares the best candidate with those of its half, its double
-// and its triple that were searched.
+// Without rates it compares the rate found, or else the best candidate, with those
+// of its half, its double and its triple that were searched.
 //
 // It returns an error if the search is nil or empty, or if a rate lies outside
 // what was searched.
@@ -156,6 +156,9 @@ func Stacks(s *tacho.FamilySearch, rates []tacho.Hertz, view ...View) (*Picture,
 	}
 	if len(rates) == 0 {
 		f := s.Candidates[0].Tone
+		if s.Family != nil {
+			f = tacho.Hertz(s.Family.Tone.X)
+		}
 		rates = []tacho.Hertz{f}
 		for _, r := range []tacho.Hertz{f / 2, 2 * f, 3 * f} {
 			if r >= s.Rates[0] && r <= s.Rates[len(s.Rates)-1] {

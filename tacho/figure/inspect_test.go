@@ -31,10 +31,10 @@ func TestInspectionsAreDrawn(t *testing.T) {
 		"evidence":   {func(v ...View) (*Picture, error) { return Evidence(s, v...) }, []string{"had to be reached", s.Family.Tone.Rounded()}},
 		"stacks":     {func(v ...View) (*Picture, error) { return Stacks(s, nil, v...) }, []string{"nats together"}},
 		"candidates": {func(v ...View) (*Picture, error) { return Candidates(in, v...) }, []string{"1 were taken for a rotor"}},
-		"residuals":  {func(v ...View) (*Picture, error) { return Residuals(&in.Fits[0], v...) }, []string{"with intervals"}},
-		"harmonics":  {func(v ...View) (*Picture, error) { return Harmonics(&in.Fits[0], v...) }, []string{"Noise alone"}},
-		"readings":   {func(v ...View) (*Picture, error) { return Readings(&in.Weighings[0], v...) }, []string{"for 1, ", "highest 0 at x = 0"}},
-		"orders":     {func(v ...View) (*Picture, error) { return Orders(&in.Weighings[0], v...) }, []string{"multiple of the pulse rate"}},
+		"residuals":  {func(v ...View) (*Picture, error) { return Residuals(in.Fits[0], v...) }, []string{"with intervals"}},
+		"harmonics":  {func(v ...View) (*Picture, error) { return Harmonics(in.Fits[0], v...) }, []string{"Noise alone"}},
+		"readings":   {func(v ...View) (*Picture, error) { return Readings(in.Weighings[0], v...) }, []string{"for 1, ", "highest 0 at x = 0"}},
+		"orders":     {func(v ...View) (*Picture, error) { return Orders(in.Weighings[0], v...) }, []string{"multiple of the pulse rate"}},
 	} {
 		p, err := c.draw(View{Title: "Why this line"})
 		if err != nil {
