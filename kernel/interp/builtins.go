@@ -156,6 +156,7 @@ func (in *Interp) addBuiltins() {
 	in.builtin(callGeneric, 1, 65535, in.compileGeneric)
 	in.builtin(fillOptions, 1, 1, in.compileFillOptions)
 	in.builtin(newOptions, 0, 0, in.compileNewOptions)
+	in.builtin(stopCheck, 0, 0, in.compileStopCheck)
 	in.addDisplay()
 	in.addHidden()
 	in.builtin("provenance", 0, 0, plainFunc(in.Provenance))

@@ -77,6 +77,7 @@ type Interp struct {
 	newBack []*backField              // those of the step being compiled
 	faces   faces
 	runOf   func() interface{} // of the goroutine that asks, see keep
+	run     *fast.Run          // of the cells
 	pool    boxPool
 	convMu  sync.Mutex
 	scopes  scopes

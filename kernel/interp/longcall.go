@@ -123,6 +123,44 @@ func (r *rewriter) withForm(f *types.Func) (with *types.Func, at int) {
 	return nil, 0
 }
 
+// The engine itself looks only every eighty statements or so whether it has been
+// interrupted. That is often enough unless compiled calls stand among them.
+
+const stopCheck = hidden + "asked"
+
+// callsCompiled reports whether a statement may call a compiled function, leaving
+// aside the statements inside it.
+func (r *rewriter) callsCompiled(s ast.Stmt) (found bool) {
+	switch s.(type) {
+	case *ast.ExprStmt, *ast.AssignStmt, *ast.DeclStmt, *ast.ReturnStmt, *ast.SendStmt:
+	default:
+		return false
+	}
+	ast.Inspect(s, func(n ast.Node) bool {
+		switch n := n.(type) {
+		case *ast.FuncLit:
+			return false
+		case *ast.CallExpr:
+			if sel, ok := ast.Unparen(n.Fun).(*ast.SelectorExpr); ok {
+				f, _ := r.info.Uses[sel.Sel].(*types.Func)
+				found = found || f == nil || f.Pkg() == nil || f.Pkg().Path() != cellPath
+			}
+		}
+		return !found
+	})
+	return found
+}
+
+// compileStopCheck leaves the cell if it has been interrupted; goroutines that it
+// has started go on.
+func (in *Interp) compileStopCheck(c *fast.Comp, _ *ast.CallExpr) *fast.Call {
+	return effect(c, func(env *fast.Env) {
+		if in.stop.asked.Load() && env.Run == in.run {
+			panic(errInterrupted)
+		}
+	})
+}
+
 // hasContext reports whether t is a struct type of a package with a field
 // Context of type context.Context.
 func hasContext(t types.Type) bool {

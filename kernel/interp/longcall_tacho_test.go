@@ -22,7 +22,7 @@ func TestInterruptEndsCallsOfTacho(t *testing.T) {
 	}
 	t.Cleanup(in.Close)
 	b := &bench{in, t}
-	b.must(`import ("rotorhum/tacho"; "rotorhum/tacho/synth"; "rotorhum/tacho/figure"; "os")
+	b.must(`import ("rotorhum/tacho"; "rotorhum/tacho/synth"; "rotorhum/tacho/figure"; "context")
 var e error
 kept := 42
 scene := synth.Scene{Rate: 16000, Seconds: 60, Rotors: []synth.Rotor{{Pulses: 5, Profile: synth.CoastDown(30, synth.Friction{Viscous: 0.02})}}, Noise: []synth.Noise{{SNR: 20}}}
@@ -61,6 +61,14 @@ same := func(v []float64) float64 { return v[0] }`)
 		if _, o := b.runInterrupted(call); o.Fault == nil || o.Fault.Name != "Interrupted" {
 			t.Errorf("%s\nfault = %v, want Interrupted", call, o.Fault)
 		}
+	}
+	// what takes no context is not called again, however short the loop
+	b.must("calls := 0\nslow := synth.Scene{Rate: 8000, Seconds: 20, Rotors: scene.Rotors}\nopt := synth.Watch{Context: context.Background()}")
+	if _, o := b.runInterrupted("for {\n\tslow.MakeWith(opt)\n\tcalls++\n}"); o.Fault == nil || o.Fault.Name != "Interrupted" {
+		t.Errorf("fault = %v, want Interrupted", o.Fault)
+	}
+	if got := b.must("calls"); got != "0" && got != "1" {
+		t.Errorf("%s calls after the first interrupt", got)
 	}
 	if got := b.must("kept"); got != "42" {
 		t.Errorf("kept is %s", got)

@@ -118,6 +118,7 @@ func (in *Interp) runUnit(u unit) (vals []xr.Value, types []xr.Type, fault *cell
 func (in *Interp) runFunc(n ast.Node, f func(*fast.Env) ([]xr.Value, []xr.Type)) (vals []xr.Value, types []xr.Type, fault *cell.Fault) {
 	env := in.ir.PrepareEnv()
 	run := env.Run
+	in.run = run
 	if in.stop.asked.Load() {
 		in.ir.Interrupt(nil) // PrepareEnv dropped the request
 	}

@@ -29,7 +29,14 @@ func (r *rewriter) mark(n ast.Node, list *[]ast.Stmt) {
 	}
 	call := callAt((*list)[0].Pos(), scopeMark)
 	r.in.hints[call] = n
-	*list = append([]ast.Stmt{stmtOf(call)}, *list...)
+	out := []ast.Stmt{stmtOf(call)}
+	for _, s := range *list {
+		if r.callsCompiled(s) {
+			out = append(out, stmtOf(callAt(s.Pos(), stopCheck)))
+		}
+		out = append(out, s)
+	}
+	*list = out
 }
 
 func (in *Interp) compileScope(c *fast.Comp, call *ast.CallExpr) *fast.Call {
