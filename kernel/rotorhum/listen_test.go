@@ -219,3 +219,44 @@ func TestListenFrameWarnsOfClipping(t *testing.T) {
 		t.Error("the warning stays for ever")
 	}
 }
+
+// A notebook that once listened runs again without a microphone, with the same
+// outputs to the last byte, and names the recording in its provenance; where there
+// is none yet, it says how to make one.
+func TestRunFollowsAKeptRecording(t *testing.T) {
+	dir := t.TempDir()
+	kept, err := os.ReadFile("../../datasets/card-wheel-run-up.wav")
+	if err != nil {
+		t.Fatal(err)
+	}
+	trial := filepath.Join(dir, "trial.wav")
+	name := put(t, dir, "live.ipynb", "#tag: parameters\nlive := false",
+		"import \"rotorhum/tacho/listen\"",
+		"heard := must(listen.Listen(\"trial.wav\", listen.Settings{Live: live}))\nheard")
+	code, _, errs := call("run", name)
+	if code != exitBadInput || !strings.Contains(errs, "set Live to true") {
+		t.Errorf("without a recording: exit code %d: %s", code, errs)
+	}
+	if err := os.WriteFile(trial, kept, 0o666); err != nil {
+		t.Fatal(err)
+	}
+	var texts []string
+	for range 2 {
+		if code, out, errs := call("run", name); code != exitOK {
+			t.Fatalf("exit code %d, %s%s", code, out, errs)
+		}
+		texts = append(texts, fileText(t, filepath.Join(dir, "live.executed.ipynb")))
+	}
+	if texts[0] != texts[1] {
+		t.Error("two runs of the notebook differ")
+	}
+	for _, want := range []string{`"output_type": "display_data"`, "highest live", `"name": "trial.wav"`} {
+		if n := strings.Count(texts[0], want); n != 1 {
+			t.Errorf("%q is %d times in the executed notebook, want once", want, n)
+		}
+	}
+	code, _, errs = call("run", "-set", "live=true", name)
+	if code != exitBadInput || !strings.Contains(errs, "left as it is") {
+		t.Errorf("live, with a recording that is there: exit code %d: %s", code, errs)
+	}
+}
