@@ -84,13 +84,10 @@ func (s *stretch) lines(t, reach float64) []strength {
 			if math.Abs(b.T-t) > reach {
 				continue
 			}
-			for c := range b.Y {
-				v := b.Y[c][2*m+1]
-				q := (real(v)*real(v) + imag(v)*imag(v)) - s.fit.Noise(i, c, m)
-				p += 4 * q / (b.Sum * b.Sum)
-				n += q / s.fit.Noise(i, c, m)
-				k++
-			}
+			v := s.fit.Strength(i, m)
+			p += v.Amp2
+			n += v.Clear
+			k++
 		}
 		if k == 0 {
 			out = append(out, strength{})

@@ -20,6 +20,8 @@ type Options struct {
 	// Blocks of two whole turns of a rotor keep the lines of unequal blades
 	// apart from those of its pulse rate.
 	Cycles float64
+	// Progress, if not nil, is called with the share done, 0 to 1.
+	Progress func(done float64)
 }
 
 // Result is a followed course.
@@ -47,8 +49,9 @@ type Result struct {
 	// a steady rate.
 	Like, LikeSteady float64
 
-	prior Prior
-	noise [][][]float64
+	prior     Prior
+	noise     [][][]float64
+	summaries []summary // instead of the blocks' lines
 }
 
 // Noise returns the noise variance per sample around harmonic m (0 is the
@@ -76,6 +79,14 @@ const givenError, givenSeconds, givenHold = 0.004, 0.15, 4.0
 
 // Follow improves a course. rough is the relative error to expect of it.
 func Follow(src *sound.Source, c Course, rough float64, opt Options) (*Result, error) {
+	if c.T[len(c.T)-1]-c.T[0] > longest {
+		return followPieces(src, c, rough, opt)
+	}
+	return follow(src, c, rough, opt)
+}
+
+// follow is Follow for a course of no great length.
+func follow(src *sound.Source, c Course, rough float64, opt Options) (*Result, error) {
 	const shortest = 0.008
 	cycles := math.Max(4, opt.Cycles)
 	var r *Result
@@ -184,6 +195,9 @@ func Follow(src *sound.Source, c Course, rough float64, opt Options) (*Result, e
 			next.Rate = append(next.Rate, rateAt(r.Motion[len(blocks)-1], end-t))
 		}
 		c, last = next, l
+		if opt.Progress != nil {
+			opt.Progress(float64(pass+1) / passes)
+		}
 	}
 	r.finish(last)
 	return r, nil
@@ -539,9 +553,7 @@ func (r *Result) finish(l *locked) {
 		}
 		r.SNR[i] = line / noise
 	}
-	steady := r.prior
-	steady.Q, steady.SD[2] = []float64{0}, 1e-9
-	_, r.LikeSteady = Run(r.Points, steady)
+	r.LikeSteady = likeOf(r.Points, r.prior.steady())
 	q := slices.Clone(r.prior.Q)
 	slices.Sort(q)
 	r.Q = math.Max(q[len(q)/2], r.Q*calmest)

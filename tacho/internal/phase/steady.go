@@ -7,12 +7,10 @@ import "math"
 // the whole course. The variance is widened where the lines disagree about the
 // rate by more than their noise explains.
 func (r *Result) Steady() Smooth {
-	steady := r.prior
-	steady.Q, steady.SD[2] = []float64{0}, 1e-9
-	track, _ := Run(r.Points, steady)
+	track, _ := Run(r.Points, r.prior.steady())
 	s := track[len(track)-1] // the last has seen all points
 	end := r.Blocks[len(r.Blocks)-1].T
-	for pass := 0; pass < 8; pass++ {
+	for pass := 0; pass < 8 && r.summaries == nil; pass++ {
 		// only lines whose phase is known to a fraction of a turn all along
 		known := int(0.5 / (math.Sqrt(s.OmegaVar) * (end - r.Blocks[0].T) / 2))
 		lines := max(1, min(len(r.Lines), known))

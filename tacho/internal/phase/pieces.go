@@ -1,0 +1,197 @@
+package phase
+
+import (
+	"math"
+	"sort"
+
+	"rotorhum/tacho/internal/sound"
+)
+
+// A course of more than longest seconds is followed in pieces, so that memory
+// does not grow with all that is demodulated. The pieces overlap; in the middle
+// of an overlap one gives over to the next. What is known of the lines is then
+// kept as its mean over summarySeconds.
+const (
+	longest        = 150.0
+	pieceSeconds   = 120.0
+	overlapSeconds = 3.0
+	summarySeconds = 0.25
+)
+
+// followPieces is Follow for a long course.
+func followPieces(src *sound.Source, c Course, rough float64, opt Options) (*Result, error) {
+	from, to := c.T[0], c.T[len(c.T)-1]
+	n := int(math.Ceil((to - from) / pieceSeconds))
+	var whole *Result
+	for k := range n {
+		a := from + (to-from)*float64(k)/float64(n)
+		b := from + (to-from)*float64(k+1)/float64(n)
+		part := opt
+		if opt.Progress != nil {
+			part.Progress = func(done float64) { opt.Progress((float64(k) + done) / float64(n)) }
+		}
+		r, err := follow(src, c.between(a-overlapSeconds/2, b+overlapSeconds/2), rough, part)
+		if err != nil || r == nil {
+			return nil, err
+		}
+		r.summarise()
+		if whole == nil {
+			whole = r
+			continue
+		}
+		whole.join(r, a)
+	}
+	whole.steadily()
+	return whole, nil
+}
+
+// between returns the part of a course from a to b.
+func (c Course) between(a, b float64) Course {
+	a, b = math.Max(a, c.T[0]), math.Min(b, c.T[len(c.T)-1])
+	i := sort.Search(len(c.T), func(i int) bool { return c.T[i] > a })
+	j := sort.Search(len(c.T), func(i int) bool { return c.T[i] >= b })
+	p := Course{T: []float64{a}, Rate: []float64{c.At(a)}}
+	p.T, p.Rate = append(p.T, c.T[i:j]...), append(p.Rate, c.Rate[i:j]...)
+	p.T, p.Rate = append(p.T, b), append(p.Rate, c.At(b))
+	return p
+}
+
+// summary is the mean strength of the lines over a while.
+type summary struct {
+	from  float64
+	lines []Strength
+}
+
+// Strength is what is known of a line, the mean of all channels: the square of
+// its amplitude and of that of the noise around it, and its power above the noise
+// over the noise. Channels is their number.
+type Strength struct{ Amp2, Noise2, Clear, Channels float64 }
+
+// Strength returns the strength of harmonic m, 0 is the first, at block i.
+func (r *Result) Strength(i, m int) Strength {
+	b := r.Blocks[i]
+	if b.Y == nil {
+		k := sort.Search(len(r.summaries), func(k int) bool { return r.summaries[k].from > b.T })
+		return r.summaries[max(0, k-1)].lines[m]
+	}
+	s := Strength{Channels: float64(len(b.Y))}
+	scale := 4 / (b.Sum * b.Sum * s.Channels)
+	for c := range b.Y {
+		v := b.Y[c][2*m+1]
+		noise := r.noise[i][c][m]
+		q := real(v)*real(v) + imag(v)*imag(v) - noise
+		s.Amp2 += scale * q
+		s.Noise2 += scale * noise
+		s.Clear += q / noise / s.Channels
+	}
+	return s
+}
+
+// summarise keeps of the lines only their mean strengths.
+func (r *Result) summarise() {
+	for i := 0; i < len(r.Blocks); {
+		s := summary{r.Blocks[i].T, make([]Strength, len(r.Lines))}
+		j := i
+		for j < len(r.Blocks) && r.Blocks[j].T < s.from+summarySeconds {
+			j++
+		}
+		share := 1 / float64(j-i)
+		for k := i; k < j; k++ {
+			for m := range s.lines {
+				v := r.Strength(k, m)
+				s.lines[m].Amp2 += share * v.Amp2
+				s.lines[m].Noise2 += share * v.Noise2
+				s.lines[m].Clear += share * v.Clear
+				s.lines[m].Channels = v.Channels
+			}
+		}
+		r.summaries = append(r.summaries, s)
+		i = j
+	}
+	for i := range r.Blocks {
+		r.Blocks[i].Y = nil
+	}
+	r.noise = nil
+}
+
+// join adds a result that overlaps with this one's end, from time at on.
+func (r *Result) join(next *Result, at float64) {
+	// each counts phases from its own start: by how much more the next one does
+	sum, n := 0.0, 0.0
+	for i, b := range next.Blocks {
+		if phi, ok := r.phase(b.T); ok && math.Abs(b.T-at) < overlapSeconds/3 {
+			sum += phi - next.Motion[i].Phi
+			n++
+		}
+	}
+	i := sort.Search(len(r.Blocks), func(i int) bool { return r.Blocks[i].T >= at })
+	j := sort.Search(len(next.Blocks), func(j int) bool { return next.Blocks[j].T >= at })
+	more := sum / math.Max(1, n)
+	for k := j; k < len(next.Blocks); k++ {
+		next.Blocks[k].Phi += more
+		next.Motion[k].Phi += more
+		next.Points[k].Phi += more
+	}
+	mine, its := float64(i), float64(len(next.Blocks)-j)
+	q := append(r.prior.each(i), next.prior.each(len(next.Blocks))[j:]...)
+	r.prior.Q = q
+	r.Blocks = append(r.Blocks[:i], next.Blocks[j:]...)
+	r.Motion = append(r.Motion[:i], next.Motion[j:]...)
+	r.Points = append(r.Points[:i], next.Points[j:]...)
+	r.SNR = append(r.SNR[:i], next.SNR[j:]...)
+	mix := func(a, b float64) float64 { return (a*mine + b*its) / (mine + its) }
+	r.Inflation, r.Coherence = mix(r.Inflation, next.Inflation), mix(r.Coherence, next.Coherence)
+	r.Q = math.Exp(mix(math.Log(r.Q), math.Log(next.Q)))
+	r.Lines = r.Lines[:min(len(r.Lines), len(next.Lines))]
+	for m := range r.Lines {
+		r.Lines[m] = mix(r.Lines[m], next.Lines[m])
+	}
+	for k, s := range next.summaries {
+		if s.from >= at || k+1 < len(next.summaries) && next.summaries[k+1].from > at {
+			r.summaries = append(r.summaries, s)
+		}
+	}
+}
+
+// phase returns the phase of the motion at t, if t lies within.
+func (r *Result) phase(t float64) (phi float64, ok bool) {
+	i := sort.Search(len(r.Blocks), func(i int) bool { return r.Blocks[i].T >= t })
+	if i == 0 || i == len(r.Blocks) {
+		return 0, false
+	}
+	// from either side, by the motion there
+	u := (t - r.Blocks[i-1].T) / (r.Blocks[i].T - r.Blocks[i-1].T)
+	carry := func(k int) float64 {
+		dt, m := t-r.Blocks[k].T, r.Motion[k]
+		return m.Phi + m.Omega*dt + m.Alpha*dt*dt/2
+	}
+	return (1-u)*carry(i-1) + u*carry(i), true
+}
+
+// each returns the intensity for the step to each of n points.
+func (r Prior) each(n int) []float64 {
+	q := make([]float64, n)
+	for i := range q {
+		q[i] = r.q(i)
+	}
+	return q
+}
+
+// steadily finds the likelihoods of the motion found and of a steady one.
+func (r *Result) steadily() {
+	r.Like = likeOf(r.Points, r.prior)
+	r.LikeSteady = likeOf(r.Points, r.prior.steady())
+}
+
+// likeOf returns the likelihood that Run finds.
+func likeOf(p []Point, prior Prior) float64 {
+	p, prior = inUnits(p, prior, timeUnit(p))
+	_, like := filter(p, prior, nil)
+	return like
+}
+
+// steady returns the prior of a motion whose rate stays the same.
+func (r Prior) steady() Prior {
+	r.Q, r.SD[2] = []float64{0}, 1e-9
+	return r
+}
