@@ -108,6 +108,9 @@ func (s Scene) MakeWith(w Watch) (*Take, error) {
 	take := &Take{Rate: s.Rate, Samples: make([][]float64, len(st.channels))}
 	st.perform()
 	for c := range take.Samples {
+		if err := st.err(); err != nil {
+			return nil, err
+		}
 		take.Samples[c] = st.hear(c)
 	}
 	gain := s.record(st.work, take)

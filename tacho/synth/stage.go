@@ -104,6 +104,9 @@ func (st *stage) perform() {
 	st.dry = make([]float64, st.lead+st.n+delayReach)
 	st.reference = defaultLevel * defaultLevel
 	for i, p := range st.players {
+		if st.err() != nil {
+			return
+		}
 		tone, jet := st.dry, p.startJet(st, i)
 		if i > 0 {
 			tone = make([]float64, len(st.dry))
@@ -128,10 +131,16 @@ func (st *stage) perform() {
 	}
 	seed, n := st.scene.Seed, len(st.dry)
 	for i, v := range st.scene.Voices {
+		if st.err() != nil {
+			return
+		}
 		add(st.dry, v.render(st.work, stream(seed, streamVoice, i), st.fs, n), st.amplitude(v.LevelDB))
 		st.finish()
 	}
 	for i, m := range st.scene.Music {
+		if st.err() != nil {
+			return
+		}
 		add(st.dry, m.render(st.work, stream(seed, streamMusic, i), st.fs, n), st.amplitude(m.LevelDB))
 		st.finish()
 	}
@@ -234,7 +243,7 @@ func (st *stage) hear(c int) []float64 {
 func (st *stage) addNoise(x []float64, c int, electronic bool) {
 	seed := st.scene.Seed
 	for i, v := range st.scene.Noise {
-		if v.Electronic != electronic {
+		if v.Electronic != electronic || st.err() != nil {
 			continue
 		}
 		sd := st.amplitude(-v.SNR)
