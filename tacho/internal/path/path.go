@@ -47,19 +47,31 @@ type Course struct {
 	Evidence float64
 }
 
-type link struct {
-	moment, state int // the predecessor; state -1: the stretch starts here
+// back leads to the predecessor of a candidate.
+type back struct {
+	gap   uint8 // moments back; 0: the stretch starts here
+	state uint8
 }
 
+// end is where a stretch ends: a moment and its candidate, -1 for none.
+type end struct{ moment, state int32 }
+
 // Find returns the courses of the best explanation of f, in order of time. It
-// gives up with the error of stopped, which it asks now and then.
+// gives up with the error of stopped, which it asks now and then. A moment has
+// 256 candidates at most.
 func Find(f *comb.Frames, r Rules, stopped func() error) ([]Course, error) {
 	n := len(f.Moments)
-	score := make([][]float64, n)
-	from := make([][]link, n)
-	off := make([]float64, n+1) // best explanation up to before moment i that is idle there
-	last := make([]link, n+1)   // where the last stretch before i ended
-	last[0] = link{-1, -1}
+	states := 0
+	for _, m := range f.Moments {
+		states += len(m.States)
+	}
+	// two bytes per candidate are all that is kept of moments far back
+	from := make([]back, 0, states)
+	first := make([]int, n)                 // of the candidates of each moment
+	score := make([][]float64, r.MaxSkip+2) // of the last moments, in turns
+	off := make([]float64, n+1)             // best explanation up to before moment i that is idle there
+	last := make([]end, n+1)                // where the last stretch before i ended
+	last[0] = end{-1, -1}
 	for i := 0; i < n; i++ {
 		if i%64 == 0 {
 			if err := stopped(); err != nil {
@@ -67,17 +79,18 @@ func Find(f *comb.Frames, r Rules, stopped func() error) ([]Course, error) {
 			}
 		}
 		st := f.Moments[i].States
-		score[i] = make([]float64, len(st))
-		from[i] = make([]link, len(st))
-		for j, s := range st {
-			best, where := off[i]-r.Start, link{i, -1}
+		first[i] = len(from)
+		now := score[i%len(score)][:0]
+		for _, s := range st {
+			best, where := off[i]-r.Start, back{}
 			for g := 1; g <= r.MaxSkip+1 && g <= i; g++ {
 				k := i - g
 				dt := float64(g) * f.Hop
 				sd := r.Jitter + r.Drift*dt
 				skip := r.Skip * float64(g-1)
+				before := score[k%len(score)]
 				for a, p := range f.Moments[k].States {
-					base := score[k][a] - skip
+					base := before[a] - skip
 					if base <= best {
 						continue
 					}
@@ -91,34 +104,35 @@ func Find(f *comb.Frames, r Rules, stopped func() error) ([]Course, error) {
 					}
 					v := base - 0.5*d*d - r.Bend*math.Abs(s.Slope-p.Slope)
 					if v > best {
-						best, where = v, link{k, a}
+						best, where = v, back{uint8(g), uint8(a)}
 					}
 				}
 			}
-			score[i][j] = best + s.Evidence - r.Idle
-			from[i][j] = where
+			now = append(now, best+s.Evidence-r.Idle)
+			from = append(from, where)
 		}
+		score[i%len(score)] = now
 		off[i+1], last[i+1] = off[i], last[i]
 		for j := range st {
-			if v := score[i][j] - r.End; v > off[i+1] {
-				off[i+1], last[i+1] = v, link{i, j}
+			if v := now[j] - r.End; v > off[i+1] {
+				off[i+1], last[i+1] = v, end{int32(i), int32(j)}
 			}
 		}
 	}
 	var out []Course
 	for at := last[n]; at.state >= 0; {
 		var c Course
-		end := score[at.moment][at.state]
-		i, j := at.moment, at.state
+		i, j := int(at.moment), int(at.state)
+		c.Evidence = off[i+1] + r.End
 		for {
 			c.Steps = append(c.Steps, Step{i, f.Moments[i].States[j]})
-			p := from[i][j]
-			if p.state < 0 {
+			p := from[first[i]+j]
+			if p.gap == 0 {
 				break
 			}
-			i, j = p.moment, p.state
+			i, j = i-int(p.gap), int(p.state)
 		}
-		c.Evidence = end - off[i]
+		c.Evidence -= off[i]
 		for a, b := 0, len(c.Steps)-1; a < b; a, b = a+1, b-1 {
 			c.Steps[a], c.Steps[b] = c.Steps[b], c.Steps[a]
 		}
