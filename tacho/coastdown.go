@@ -150,8 +150,9 @@ func (c *CoastDown) fit(terms []int, w Watch) (*curvefit.Fit, error) {
 	for _, k := range terms { // each term takes an equal part of the mean slowing
 		start = append(start, decel/math.Pow(mid, float64(k))/float64(len(terms)))
 	}
+	over := false
 	return curvefit.Points(func(t float64, p, slope []float64) float64 {
-		if w.stopped() != nil {
+		if over = over || w.stopped() != nil; over {
 			return math.NaN()
 		}
 		return coastModel(terms, t-c.From, p, slope)
