@@ -24,7 +24,7 @@ func (t *trial) follow() {
 		block, thrown, ok = t.queue.take(block)
 		if thrown > 0 {
 			n := thrown / f.frameBytes()
-			t.follower.Push(make([]float32, n)) // so that times stay true
+			t.follower.Skip(n)
 			t.result.Skipped += f.seconds(int64(n))
 		}
 		if !ok {
