@@ -35,6 +35,9 @@ const (
 	// much evidence (nats).
 	leastSeconds  = 0.35
 	leastEvidence = 14.0
+	// framesShare and refineShare are what the search and the first refinement
+	// take of the work.
+	framesShare, refineShare = 0.5, 0.35
 )
 
 // followCourses finds and refines every stretch in which a rotor is heard.
@@ -45,13 +48,13 @@ func followCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, 
 	frames, err := comb.Analyse(src, comb.FrameOptions{
 		Lo: float64(opt.Range.Lo), Hi: math.Min(float64(opt.Range.Hi), 0.49*src.Rate),
 		Hop: frameHop, Harmonics: courseHarmonics, Keep: 24,
-		Progress: opt.Progress,
+		Progress: opt.part(0, framesShare).Progress,
 	})
 	if err != nil {
 		return nil, false, err
 	}
 	opt.see.told(frames)
-	seconds := float64(src.Frames) / src.Rate
+	seconds := src.Seconds()
 	rejected := false
 	for round := 0; round < 4; round++ {
 		out = out[:0]
@@ -68,7 +71,10 @@ func followCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, 
 				opt.see.told(courseJudged{round, c, nil})
 				continue
 			}
-			s, err := refineCourse(src, smoothCourse(c, src), 0, 0.003, opt)
+			from := float64(c.Steps[0].Moment) / float64(len(frames.Moments))
+			to := float64(c.Steps[n-1].Moment) / float64(len(frames.Moments))
+			s, err := refineCourse(src, smoothCourse(c, src), 0, 0.003,
+				opt.part(framesShare+from*refineShare, framesShare+to*refineShare))
 			if err != nil {
 				return nil, heard, err
 			}
@@ -112,7 +118,7 @@ type courseJudged struct {
 // refineCourse follows the phase of a course in blocks of cycles periods (0 for
 // the usual number); rough is the relative error to expect of it.
 func refineCourse(src *sound.Source, c phase.Course, cycles, rough float64, opt Options) (*stretch, error) {
-	r, err := phase.Follow(src, c, rough, phase.Options{Harmonics: lineHarmonics, Memory: lineMemory, Cycles: cycles})
+	r, err := phase.Follow(src, c, rough, phase.Options{Harmonics: lineHarmonics, Memory: lineMemory, Cycles: cycles, Progress: opt.Progress})
 	if err != nil || r == nil {
 		return nil, err
 	}
@@ -162,10 +168,10 @@ func smoothCourse(c path.Course, src *sound.Source) phase.Course {
 		// easily lost: near an edge the course is taken to it
 		if sign < 0 && t < edgeSeconds {
 			dt = -t
-		} else if end := float64(src.Frames) / src.Rate; sign > 0 && end-t < edgeSeconds {
+		} else if end := src.Seconds(); sign > 0 && end-t < edgeSeconds {
 			dt = end - t
 		}
-		u := math.Min(math.Max(0, t+dt), float64(src.Frames)/src.Rate)
+		u := math.Min(math.Max(0, t+dt), src.Seconds())
 		return u, rate * math.Exp(math.Max(-0.3, math.Min(0.3, slope*(u-t))))
 	}
 	if n >= 2 {
@@ -268,8 +274,9 @@ func (s *stretch) turn(t float64) float64 {
 }
 
 // course returns the stretch as knots, its rate times ratio, with half a block
-// more on either side, so that blocks cover it to its ends again.
-func (s *stretch) course(ratio float64) phase.Course {
+// more on either side, so that blocks cover it to its ends again, and to the very
+// ends of a recording of the given length where it runs into them.
+func (s *stretch) course(ratio, seconds float64) phase.Course {
 	var c phase.Course
 	b, m := s.fit.Blocks, s.fit.Motion
 	knot := func(t, omega float64) {
@@ -282,10 +289,11 @@ func (s *stretch) course(ratio float64) phase.Course {
 		}
 	}
 	end := len(b) - 1
-	carry(0, -math.Min(b[0].Length/2, b[0].T))
+	from, to := s.reach(seconds)
+	carry(0, -math.Max(math.Min(b[0].Length/2, b[0].T), b[0].T-from))
 	for i := range b {
 		knot(b[i].T, m[i].Omega)
 	}
-	carry(end, b[end].Length/2)
+	carry(end, math.Max(b[end].Length/2, to-b[end].T))
 	return c
 }

@@ -123,7 +123,7 @@ func (t *Track) settle(in []*stretch, src *sound.Source, opt Options) {
 	if !steady && wander > steadyWander {
 		return
 	}
-	if steady && float64(src.Frames)/src.Rate <= familySeconds {
+	if steady && src.Seconds() <= familySeconds {
 		if f, err := findFamily(src, 0, src.Frames, opt); err == nil {
 			if math.Abs(f.Tone.X/(m.Omega/(2*math.Pi))-1) < 0.01 {
 				f.Alternatives = t.Alternatives

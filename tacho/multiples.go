@@ -51,7 +51,7 @@ func rightMultiple(src *sound.Source, in []*stretch, opt Options) ([]*stretch, e
 		n := s
 		if r := best.ratio(); r != 1 {
 			var err error
-			if n, err = refineCourse(src, s.course(r), 0, 0.002, opt); err != nil {
+			if n, err = refineCourse(src, s.course(r, src.Seconds()), 0, 0.002, opt); err != nil {
 				return nil, err
 			}
 			if n == nil {
@@ -78,7 +78,7 @@ func rightMultiple(src *sound.Source, in []*stretch, opt Options) ([]*stretch, e
 			continue
 		}
 		// the last word on unequal blades: in blocks of two whole turns
-		n, err := refineCourse(src, s.course(1), s.cycles, 0.002, opt)
+		n, err := refineCourse(src, s.course(1, src.Seconds()), s.cycles, 0.002, opt)
 		if err != nil {
 			return nil, err
 		}
@@ -102,7 +102,7 @@ type readingsWeighed struct {
 
 // unequalPower is the power of the lines between those of the pulse rate, over
 // the pulse rate's, from which on blocks of whole turns are used.
-const unequalPower = 1e-3
+const unequalPower = 1e-4
 
 // joinSeconds is the longest pause over which two stretches of one motion are
 // followed as one.
@@ -124,8 +124,8 @@ func joinStretches(src *sound.Source, in []*stretch, opt Options) ([]*stretch, e
 			i++
 			continue
 		}
-		c := a.course(1)
-		next := b.course(1)
+		c := a.course(1, src.Seconds())
+		next := b.course(1, src.Seconds())
 		for k, t := range next.T {
 			if t > c.T[len(c.T)-1]+1e-3 {
 				c.T = append(c.T, t)

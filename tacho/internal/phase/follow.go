@@ -72,6 +72,10 @@ type locked struct {
 	kept, all float64
 }
 
+// refined is the relative error of a course that has been improved already, and
+// wants one pass less.
+const refined = 0.002
+
 // The course that is given is taken to be right to within this standard
 // deviation, relative, anew every so many seconds.
 // In the end it counts with givenHold times that.
@@ -92,7 +96,10 @@ func follow(src *sound.Source, c Course, rough float64, opt Options) (*Result, e
 	var r *Result
 	given := c
 	var known []float64 // the relative error to expect, per block
-	const passes = 3
+	passes := 3
+	if rough <= refined {
+		passes = 2
+	}
 	var last *locked
 	for pass := range passes {
 		top := 0.0
@@ -196,7 +203,7 @@ func follow(src *sound.Source, c Course, rough float64, opt Options) (*Result, e
 		}
 		c, last = next, l
 		if opt.Progress != nil {
-			opt.Progress(float64(pass+1) / passes)
+			opt.Progress(float64(pass+1) / float64(passes))
 		}
 	}
 	r.finish(last)

@@ -104,6 +104,9 @@ func (s *Source) Stopped() error {
 	return s.Stop()
 }
 
+// Seconds returns the length of the sound.
+func (s *Source) Seconds() float64 { return float64(s.Frames) / s.Rate }
+
 // Keep takes the removal of a hum back.
 func (s *Source) Keep() {
 	s.hum = nil
