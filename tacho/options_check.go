@@ -78,6 +78,32 @@ func (o Options) interval(hz, u float64) (lo, hi Hertz) {
 // stopped returns the error of the context once that has ended.
 func (o Options) stopped() error { return ended(o.Context) }
 
+// part returns the options for a part of the work, whose progress counts as that
+// from one share of all to another; a whole of none is not told.
+func (o Options) part(from, to float64) Options {
+	if whole := o.Progress; whole != nil {
+		o.Progress = nil
+		if to > from {
+			o.Progress = func(done float64) { whole(from + done*(to-from)) }
+		}
+	}
+	return o
+}
+
+// rising returns a function that tells progress only what is more than before.
+func rising(tell func(done float64)) func(done float64) {
+	if tell == nil {
+		return nil
+	}
+	last := math.Inf(-1)
+	return func(done float64) {
+		if done = math.Min(done, 1); done > last {
+			last = done
+			tell(done)
+		}
+	}
+}
+
 // workingRate is the sampling rate, in hertz, that the analysis wants.
 const workingRate = 15000.0
 

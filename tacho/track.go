@@ -3,6 +3,8 @@ package tacho
 import (
 	"fmt"
 	"math"
+
+	"rotorhum/tacho/internal/sound"
 )
 
 // Verdict is what a recording allows one to say.
@@ -78,23 +80,34 @@ func Follow(rec *Recording, opt Options) (*Track, error) {
 	if err != nil {
 		return nil, err
 	}
+	opt.Progress = rising(opt.Progress)
 	src, err := opt.source(rec)
 	if err != nil {
 		return nil, err
 	}
+	t, err := trackOf(rec, src, opt)
+	if err == nil && opt.Progress != nil {
+		opt.Progress(1)
+	}
+	return t, err
+}
+
+// trackOf is Follow for checked options and the sound they ask for.
+func trackOf(rec *Recording, src *sound.Source, opt Options) (*Track, error) {
 	opt.see.told(src)
 	t := &Track{Verdict: VerdictNoReading, Step: trackStep, Seconds: rec.Seconds()}
 	if h := src.Hum(); h != nil && h.Only {
 		return t.hum(), nil
 	}
 	heard := false
+	var err error
 	if opt.Motion != Steady {
 		var stretches []*stretch
 		stretches, heard, err = followCourses(src, opt)
 		if err != nil {
 			return nil, err
 		}
-		if stretches, err = rightMultiple(src, stretches, opt); err != nil {
+		if stretches, err = rightMultiple(src, stretches, opt.part(0, 0)); err != nil {
 			return nil, err
 		}
 		opt.see.told(stretches)
