@@ -161,7 +161,7 @@ func (h *heard) take(k int, l *look) {
 		return
 	}
 	f := make([]float64, l.noise.Len())
-	l.noise.Levels(f, p)
+	l.noise.Levels(f, p, 10)
 	least := range60 * top
 	for i, v := range f {
 		if !(v > least) {

@@ -20,7 +20,7 @@ type combs struct {
 	curve *evidence.Curve
 	prior []float32 // of combs that end at each harmonic
 	peaks []int32
-	order []float64
+	order []float32
 	steps []float32 // of combs to be weighed, in bins, and their evidence
 	sums  []float32
 	top   []State
@@ -47,9 +47,9 @@ func (c *combs) scan(v *view, u, ev []float32) []State {
 	if n := len(c.peaks); n > seedLines {
 		c.order = c.order[:0]
 		for _, k := range c.peaks {
-			c.order = append(c.order, float64(u[k]))
+			c.order = append(c.order, u[k]) // clear lines are above the noise: positive
 		}
-		least = float32(rank.Select(c.order, n-seedLines))
+		least = rank.Near(c.order, n-seedLines, 0, 23)
 	}
 	c.steps = c.steps[:0]
 	lo, hi := float32(v.lo/v.df), float32(v.hi/v.df)

@@ -12,11 +12,16 @@ type warp struct {
 	w     [][4]float32 // cubic weights, times the taper
 	// before is how many samples before the frame are needed
 	before int
+	// taper is all there is to do where nothing is resampled, else nil.
+	taper []float64
 }
 
 // newWarp prepares the warp of frames of n values, every by-th sample at fs, with
 // the given taper.
 func newWarp(n, by int, fs, slope float64, taper []float64) *warp {
+	if slope == 0 && by == 1 {
+		return &warp{taper: taper, reach: n/2 + 4}
+	}
 	w := &warp{slope: slope, at: make([]int32, n), w: make([][4]float32, n)}
 	centre := float64(n-1) / 2 * float64(by)
 	lo, hi := 0, n*by
@@ -51,6 +56,10 @@ func newWarp(n, by int, fs, slope float64, taper []float64) *warp {
 
 // apply writes the warped, tapered frame that starts at x[start].
 func (w *warp) apply(dst, x []float64, start int) {
+	if w.taper != nil {
+		multiply(dst[:len(w.taper)], x[start:], w.taper)
+		return
+	}
 	interpolate(dst[:len(w.at)], x[start-w.before:], w.at, w.w)
 }
 
@@ -62,6 +71,14 @@ func interpolateGo(dst, x []float64, at []int32, weights [][4]float32) {
 		s := x[k : k+4 : k+4]
 		c := &weights[i]
 		dst[i] = float64(c[0])*s[0] + float64(c[1])*s[1] + (float64(c[2])*s[2] + float64(c[3])*s[3])
+	}
+}
+
+// multiplyGo sets dst[i] to x[i]*w[i].
+func multiplyGo(dst, x, w []float64) {
+	x, w = x[:len(dst)], w[:len(dst)]
+	for i, v := range x {
+		dst[i] = v * w[i]
 	}
 }
 

@@ -10,6 +10,21 @@ var vector = cpu.X86.HasAVX2 && cpu.X86.HasFMA
 //go:noescape
 func interpolateAVX2(dst, x *float64, at *int32, weights *float32, n int)
 
+//go:noescape
+func multiplyAVX2(dst, x, w *float64, n int)
+
+// multiply is multiplyGo.
+func multiply(dst, x, w []float64) {
+	n := len(dst) &^ 3
+	if !vector || n == 0 {
+		multiplyGo(dst, x, w)
+		return
+	}
+	_, _ = x[n-1], w[n-1]
+	multiplyAVX2(&dst[0], &x[0], &w[0], n)
+	multiplyGo(dst[n:], x[n:], w[n:])
+}
+
 // interpolate is interpolateGo.
 func interpolate(dst, x []float64, at []int32, weights [][4]float32) {
 	n := len(dst) &^ 3

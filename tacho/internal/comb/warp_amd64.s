@@ -40,3 +40,24 @@ loop:
 done:
 	VZEROUPPER
 	RET
+
+// func multiplyAVX2(dst, x, w *float64, n int)
+TEXT ·multiplyAVX2(SB), NOSPLIT, $0-32
+	MOVQ dst+0(FP), DI
+	MOVQ x+8(FP), SI
+	MOVQ w+16(FP), DX
+	MOVQ n+24(FP), CX
+	SHRQ $2, CX
+	JZ   end
+next:
+	VMOVUPD (SI), Y0
+	VMULPD (DX), Y0, Y0
+	VMOVUPD Y0, (DI)
+	ADDQ $32, SI
+	ADDQ $32, DX
+	ADDQ $32, DI
+	DECQ CX
+	JNZ  next
+end:
+	VZEROUPPER
+	RET

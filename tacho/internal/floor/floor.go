@@ -18,7 +18,7 @@ const Quantile = 0.4
 type Blocks struct {
 	bins   int
 	blocks []block
-	buf    []float64
+	buf    []float32
 }
 
 // block takes in every step-th bin from lo to hi-1; at is its centre.
@@ -49,22 +49,32 @@ func NewBlocks(bins, width int, relative float64, most int) *Blocks {
 func (b *Blocks) Len() int { return len(b.blocks) }
 
 // Levels writes the expected noise power in every block to dst, which must have
-// their number. Exact zeros (digital silence) are ignored; a block with hardly
-// anything else has the level NaN.
-func (b *Blocks) Levels(dst, power []float64) {
+// their number, to within a share of 2^-bits, bits at most 23. Exact zeros (digital
+// silence) are ignored; a block with hardly anything else has the level NaN.
+func (b *Blocks) Levels(dst, power []float64, bits int) {
 	correction := -1 / math.Log(1-Quantile)
+	var last float32
 	for i, k := range b.blocks {
-		buf := b.buf[:0]
-		for j := k.lo; j < k.hi; j += k.step {
-			if power[j] > 0 {
-				buf = append(buf, power[j])
+		if n := (k.hi - k.lo + k.step - 1) / k.step; cap(b.buf) < n {
+			b.buf = make([]float32, n)
+		} else {
+			b.buf = b.buf[:n]
+		}
+		zeros := 0
+		j := k.lo
+		for l := range b.buf {
+			v := float32(power[j])
+			if !(v > 0) {
+				zeros++
 			}
+			b.buf[l] = v
+			j += k.step
 		}
 		dst[i] = math.NaN()
-		if len(buf) >= 4 {
-			dst[i] = rank.Select(buf, int(Quantile*float64(len(buf)))) * correction
+		if n := len(b.buf) - zeros; n >= 4 {
+			last = rank.Near(b.buf, zeros+int(Quantile*float64(n)), last, bits)
+			dst[i] = float64(last) * correction
 		}
-		b.buf = buf
 	}
 }
 
@@ -114,7 +124,7 @@ func Estimate(dst, power []float64, width int, relative float64) []float64 {
 	// the quantile of 512 values is known to 5 %
 	b := NewBlocks(n, width, relative, 512)
 	levels := make([]float64, b.Len())
-	b.Levels(levels, power)
+	b.Levels(levels, power, 23)
 	for i, v := range levels {
 		levels[i] = math.Log(v)
 	}

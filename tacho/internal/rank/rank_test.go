@@ -59,3 +59,30 @@ func TestWindowIsWhatSortingGives(t *testing.T) {
 		}
 	}
 }
+
+func TestNearIsWhatSortingGives(t *testing.T) {
+	r := rand.New(rand.NewPCG(7, 2))
+	for range 2000 {
+		x := make([]float32, 1+r.IntN(200))
+		for i := range x {
+			x[i] = float32(math.Exp(20 * r.NormFloat64()))
+			if r.IntN(8) == 0 {
+				x[i] = 0
+			}
+		}
+		sorted := slices.Sorted(slices.Values(x))
+		k := r.IntN(len(x))
+		want := sorted[k]
+		for _, guess := range []float32{0, want, 5 * want, want / 50} {
+			if got := Near(x, k, guess, 23); got != want && !(want == 0 && got < 1e-44) {
+				t.Fatalf("place %d of %d, guess %v: %v, want %v", k, len(x), guess, got, want)
+			}
+			if got := Near(x, k, guess, 10); math.Abs(float64(got-want)) > 0.001*float64(want) && want > 1e-30 {
+				t.Fatalf("place %d of %d, guess %v: about %v, want %v", k, len(x), guess, got, want)
+			}
+		}
+		if got, want := upTo(x, want), upToGo(x, want); got != want {
+			t.Fatalf("%d of %d are not above, want %d", got, len(x), want)
+		}
+	}
+}
