@@ -183,8 +183,11 @@ func pick(best []comb.Candidate, chance float64, x [][]float64, fs float64, opt 
 	case opt.Motion != Auto || odds <= 8 || throughout(x, fs, best[win].Rate):
 		return win, true
 	}
+	cell := fs / float64(len(x[0]))
 	for i, c := range best {
-		if c.Evidence-chance > 8 && throughout(x, fs, c.Rate) {
+		// those next to it are the skirts of the same lines, and of a speed that changes
+		apart := math.Abs(c.Rate-best[win].Rate) > math.Max(4*cell, 0.1*c.Rate)
+		if apart && c.Evidence-chance > 8 && throughout(x, fs, c.Rate) {
 			return i, true
 		}
 	}

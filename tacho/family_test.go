@@ -114,3 +114,15 @@ func TestFamilyOfUnequalBlades(t *testing.T) {
 		}
 	}
 }
+
+// A speed that changes is none, also not the one of a part of the skirts that its
+// lines have then.
+func TestChangingSpeedIsNoFamily(t *testing.T) {
+	rec, _ := taken(t, synth.Scene{Rate: 16000, Seconds: 0.6, Seed: 3, Peak: 0.8, Noise: []synth.Noise{synth.Pink(20)},
+		Rotors: []synth.Rotor{{Pulses: 5, Profile: synth.Ramp(14, 19, 0, 0.6), PulseWidth: 0.07}}})
+	for _, pulses := range []int{1, 5} {
+		if f, err := tacho.FindFamily(rec, tacho.Options{Pulses: pulses}); !errors.Is(err, tacho.ErrNoReading) {
+			t.Errorf("a run-up from 70 to 95 Hz reads %v, %v", f, err)
+		}
+	}
+}
