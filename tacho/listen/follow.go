@@ -39,14 +39,26 @@ func (t *trial) follow() {
 			if t.screen != nil {
 				t.screen.add(r)
 			}
-			if t.settings.Watch == nil {
+			if t.settings.Watch == nil || t.panicked != nil {
 				continue
 			}
 			state.Reading = r
 			state.Lost, state.Skipped = f.seconds(t.stream.lost()), t.result.Skipped
-			t.settings.Watch(&state)
+			t.watch(&state)
 		}
 	}
+}
+
+// watch calls the caller's function. If that panics, the listening ends, so that
+// what was heard is kept before the panic goes on where Listen was called.
+func (t *trial) watch(s *State) {
+	defer func() {
+		if r := recover(); r != nil {
+			t.panicked = r
+			t.end(EndedAsked, nil)
+		}
+	}()
+	t.settings.Watch(s)
 }
 
 // shower shows the picture of the last seconds, from a goroutine of its own, so

@@ -57,6 +57,9 @@ func (s Settings) again(keep string) (*Result, error) {
 	}
 	t.result.File = keep
 	t.run()
+	if t.panicked != nil {
+		panic(t.panicked)
+	}
 	if err := s.Context.Err(); err != nil {
 		return nil, err // a part of it would be another recording
 	}
@@ -78,6 +81,12 @@ func (s Settings) now(keep string) (*Result, error) {
 	}
 	t.run()
 	r := t.result
+	if t.panicked != nil {
+		if t.keeper != nil {
+			t.keeper.Close()
+		}
+		panic(t.panicked)
+	}
 	if t.keeper == nil {
 		if r.Seconds == 0 {
 			return nil, fmt.Errorf("%s: %w", s.Source, tacho.ErrNoSamples)
@@ -113,6 +122,7 @@ type trial struct {
 	queue    *queue
 	screen   *shower // nil if nothing is shown
 	result   *Result
+	panicked any // what Watch panicked with
 
 	mu     sync.Mutex
 	ending Ending // "" while the trial goes on

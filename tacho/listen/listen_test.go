@@ -511,6 +511,27 @@ func TestShow(t *testing.T) {
 	}
 }
 
+// A panic of the caller's function reaches the caller, with the sound kept.
+func TestPanicKeepsTheSound(t *testing.T) {
+	frames, _ := trialSound()
+	path := trialPath(t)
+	var got any
+	func() {
+		defer func() { got = recover() }()
+		Listen(path, Settings{Live: true, Source: Raw(bytes.NewReader(frames), cd48), Watch: func(s *State) {
+			if s.Reading.At > 1 {
+				panic("in the caller's function")
+			}
+		}})
+	}()
+	if got != "in the caller's function" {
+		t.Errorf("recovered %v", got)
+	}
+	if rec, err := tacho.Open(path); err != nil || rec.Seconds() < 1 {
+		t.Errorf("kept: %v, %v", rec, err)
+	}
+}
+
 // A check before the trial hears what the trial would, and keeps nothing.
 func TestCheck(t *testing.T) {
 	frames, _ := trialSound()
