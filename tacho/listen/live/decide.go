@@ -26,11 +26,17 @@ func (t *tracker) decide(f *followed, c path.Course, s *memory, now float64, h *
 		t.drop()
 		return state{why: "the hum has gone"}
 	}
+	l.sure = f.good(now)
 	age := now - l.since
 	l.temper.see(f.fit, now)
 	long, k, err := t.lookBack(f, s, now)
 	if err != nil {
 		return state{why: err.Error()}
+	}
+	if k != 1 && l.weights.looks > sureLooks {
+		// what was told before was seen as right for long: it stands
+		t.runs++
+		l.run, l.factor = t.runs, 1/k
 	}
 	out := state{run: l.run, factor: l.factor * k}
 	l.settle(&out, long, now)
@@ -52,7 +58,7 @@ func (t *tracker) decide(f *followed, c path.Course, s *memory, now float64, h *
 		out.why = "a steady tone at the frequency of the electric supply"
 	case hz < float64(t.opt.Range.Lo) || hz > float64(t.opt.Range.Hi):
 		out.why = "a hum outside the range of pulse rates"
-	case !f.good(now):
+	case !l.sure:
 		out.why = "something hums, but not clearly enough"
 	case !l.heard && (age < leastSeconds || c.Evidence < leastEvidence || !l.weights.known()):
 		out.why = begins
@@ -67,6 +73,10 @@ func (t *tracker) decide(f *followed, c path.Course, s *memory, now float64, h *
 	}
 	return out
 }
+
+// sureLooks is the number of looks at the multiples after which another one holds
+// for what follows only.
+const sureLooks = 12
 
 // lookEvery is the number of steps between two looks at a longer stretch of sound,
 // lookSeconds its length.
@@ -111,11 +121,8 @@ func (l *lock) settle(s *state, g *followed, now float64) {
 		}
 	}
 	if g != nil {
-		if g.lead > 0 {
-			see(g.motion[0])
-		}
-		for i, m := range g.fit.Motion {
-			see(knot{g.fit.Blocks[i].T + g.origin, m})
+		for _, k := range g.motion {
+			see(k)
 		}
 	}
 	old := 0
@@ -178,11 +185,14 @@ func (f *followed) good(now float64) bool {
 	return end.hz > 0 && end.u <= unclear*end.hz && f.nats() >= leastNats && !f.faded(now)
 }
 
-// better reports whether f was followed up to now, and with more evidence than g,
-// if that was.
+// better reports whether f explains the newest sound better than g, if that explains
+// it at all.
 func (f *followed) better(g *followed, now float64) bool {
-	return f.good(now) && (g == nil || !g.good(now) || f.nats() > g.nats())
+	return g == nil || f.evidence(now-newest) > g.evidence(now-newest)
 }
+
+// newest is the length of sound, in seconds, that counts for what is going on.
+const newest = 0.15
 
 // fadeSeconds is the time in which a hum that has stopped is missed.
 const fadeSeconds = 0.08
@@ -229,13 +239,29 @@ func (f *followed) excess(i int) float64 {
 	return sum/n - 1
 }
 
-// nats is the evidence of the lines in the blocks that were fitted: the mean excess
-// of each over the noise, in units of its scatter, weighed as a single line.
-func (f *followed) nats() float64 {
-	n := float64(len(f.fit.Blocks)) * 0.75 // neighbouring Hann blocks share noise
+// nats is the evidence of the lines in all blocks that were fitted.
+func (f *followed) nats() float64 { return f.evidence(math.Inf(-1)) }
+
+// evidence is that of the lines in the blocks after the given time, two at least:
+// the mean excess of each over the noise, in units of its scatter, weighed as a
+// single line.
+func (f *followed) evidence(after float64) float64 {
+	b := f.fit.Blocks
+	first := len(b) - 2
+	for first > 0 && b[first-1].T+f.origin > after {
+		first--
+	}
+	n := float64(len(b) - first)
 	run, best := 0.0, math.Inf(-1)
-	for m, v := range f.fit.Lines {
-		if v *= math.Sqrt(n); v > 0 {
+	for m := range f.fit.Lines {
+		v := 0.0
+		for i := first; i < len(b); i++ {
+			for c, y := range b[i].Y {
+				a := y[2*m+1]
+				v += (real(a)*real(a)+imag(a)*imag(a))/f.fit.Noise(i, c, m) - 1
+			}
+		}
+		if v *= math.Sqrt(0.75*n) / n; v > 0 { // neighbouring Hann blocks share noise
 			run += sureLine.At(0.3 + v*v/2)
 		} else {
 			run += sureLine.At(0.3)

@@ -9,7 +9,7 @@ import (
 
 const (
 	// weighMemory is the share of a look that counts at the next.
-	weighMemory = 0.8
+	weighMemory = 0.95
 	// changeMind is how much better another multiple must be, in nats, before the
 	// reading leaves the one it has shown.
 	changeMind = 4.0

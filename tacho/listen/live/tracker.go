@@ -70,6 +70,7 @@ type lock struct {
 	since float64 // when it was first there
 	steps int     // since then
 	heard bool    // it was claimed
+	sure  bool    // it was clear at the last step
 	doubt int     // steps in which the frames spoke of something else
 	noted bool    // it was steady once, and compared with what was there before
 	ratio float64 // its rate over the one that the frames read
@@ -147,7 +148,7 @@ func (t *tracker) refine(s *memory, c path.Course, ok bool, now float64) (*follo
 			guess := l.carried(now)
 			reach := math.Max(refineSeconds, refineCycles/guess.Rate[len(guess.Rate)-1])
 			var err error
-			if f, err = t.follow(s, guess, 0.004, math.Min(reach, mostSeconds), now); err != nil || fits && f != nil && f.good(now) {
+			if f, err = t.follow(s, guess, 0.004, math.Min(reach, mostSeconds), now); err != nil || fits && l.sure && f != nil && f.good(now) {
 				return f, err
 			}
 		}
