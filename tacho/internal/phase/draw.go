@@ -61,14 +61,15 @@ type simulator struct {
 
 // site is what the simulator needs at a point.
 type site struct {
-	// of the phase and of the rate: the variance, +Inf for nothing measured, and
-	// the gain of the filter
-	variance, sd [2]float64
-	gain         [2]vec
-	info, both   sym // of the point and those behind; the smoothed covariance
-	// over the step from the point before: the transition, the root of the noise,
-	// and how pull comes back
-	f, noise, back sym
+	// of the phase and of the rate: the standard deviation, 0 for nothing measured,
+	// one over its square, and the gain of the filter
+	sd, weight [2]float64
+	gain       [2]vec
+	info, both sym // of the point and those behind; the smoothed covariance
+	// over the step from the point before: its length, the root of the noise, and
+	// how pull comes back
+	dt          float64
+	noise, back sym
 }
 
 // newSimulators returns those of runs in order of time.
@@ -92,13 +93,13 @@ func newSimulators(p []Point, prior Prior, runs [][2]int) []*simulator {
 		}
 		t := &s.at[i-from]
 		t.both = before.p // for now
-		t.variance = [2]float64{p[i].Var, math.Inf(1)}
+		variance := [2]float64{p[i].Var, math.Inf(1)}
 		if p[i].RateVar > 0 {
-			t.variance[1] = p[i].RateVar
+			variance[1] = p[i].RateVar
 		}
-		for k, v := range t.variance {
+		for k, v := range variance {
 			if !math.IsInf(v, 1) {
-				t.sd[k] = math.Sqrt(v)
+				t.sd[k], t.weight[k] = math.Sqrt(v), 1/v
 				s := before.p[k][k] + v
 				for a := range 3 {
 					t.gain[k][a] = before.p[a][k] / s
@@ -124,7 +125,7 @@ func newSimulators(p []Point, prior Prior, runs [][2]int) []*simulator {
 		if i < end {
 			t := &s.at[i-from]
 			t.seen(v.info)
-			t.f, t.noise, t.back = f, cholesky(noise), back
+			t.dt, t.noise, t.back = p[i].T-p[i-1].T, cholesky(noise), back
 			if i == from {
 				run--
 			}
@@ -140,47 +141,52 @@ func (t *site) seen(info sym) {
 	t.both = symmetric(solve(onePlus(mul(t.both, info)), t.both))
 }
 
+// carried is a motion dt later.
+func carried(x vec, dt float64) vec {
+	return vec{x[0] + dt*x[1] + dt*dt/2*x[2], x[1] + dt*x[2], x[2]}
+}
+
+// lower returns a lower triangle times a vector.
+func lower(a *sym, x vec) vec {
+	return vec{a[0][0] * x[0], a[1][0]*x[0] + a[1][1]*x[1], a[2][0]*x[0] + a[2][1]*x[1] + a[2][2]*x[2]}
+}
+
 // miss returns how much the smoothed motion misses a drawn one at every point.
 func (s *simulator) miss(src *rand.Rand) []vec {
 	random := func() vec { return vec{src.NormFloat64(), src.NormFloat64(), src.NormFloat64()} }
 	seen := s.seen
-	var post vec
+	var post, truth vec
 	for i := range s.at {
 		t := &s.at[i]
 		if i == 0 {
-			s.truth[0] = apply(s.start, random())
-			s.pred[0] = vec{}
+			truth = lower(&s.start, random())
+			post = vec{}
 		} else {
-			s.truth[i] = plus(apply(t.f, s.truth[i-1]), apply(t.noise, random()))
-			s.pred[i] = apply(t.f, post)
+			truth = plus(carried(truth, t.dt), lower(&t.noise, random()))
+			post = carried(post, t.dt)
 		}
-		post = s.pred[i]
+		s.truth[i], s.pred[i] = truth, post
 		for k := range t.sd {
 			if t.sd[k] == 0 {
 				continue // nothing measured
 			}
-			seen[i][k] = s.truth[i][k] + t.sd[k]*src.NormFloat64()
-			e := seen[i][k] - post[k]
-			for a := range 3 {
-				post[a] += t.gain[k][a] * e
-			}
+			v := truth[k] + t.sd[k]*src.NormFloat64()
+			seen[i][k] = v * t.weight[k]
+			e, g := v-post[k], &t.gain[k]
+			post = vec{post[0] + g[0]*e, post[1] + g[1]*e, post[2] + g[2]*e}
 		}
 	}
 	n := len(s.at) - 1
-	pull := plus(apply(s.last, s.truth[n]), apply(s.final, random()))
+	pull := plus(apply(s.last, s.truth[n]), lower(&s.final, random()))
 	for i := n; i >= 0; i-- {
 		t := &s.at[i]
-		for k, v := range t.variance {
-			pull[k] += seen[i][k] / v // nothing seen is nothing here
-		}
-		e := apply(t.info, s.pred[i])
-		for a := range 3 {
-			e[a] = pull[a] - e[a]
-		}
-		smooth := plus(s.pred[i], apply(t.both, e))
-		for a := range 3 {
-			s.err[i][a] = s.truth[i][a] - smooth[a]
-		}
+		pull[0] += seen[i][0] // nothing seen is nothing here
+		pull[1] += seen[i][1]
+		pred := s.pred[i]
+		e := apply(t.info, pred)
+		e = apply(t.both, vec{pull[0] - e[0], pull[1] - e[1], pull[2] - e[2]})
+		truth := &s.truth[i]
+		s.err[i] = vec{truth[0] - pred[0] - e[0], truth[1] - pred[1] - e[1], truth[2] - pred[2] - e[2]}
 		pull = apply(t.back, pull)
 	}
 	return s.err
