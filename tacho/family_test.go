@@ -115,14 +115,28 @@ func TestFamilyOfUnequalBlades(t *testing.T) {
 	}
 }
 
-// A speed that changes is none, also not the one of a part of the skirts that its
-// lines have then.
+// A speed that changes is none, nor is one of the skirts that its lines have then:
+// while the whirligig is pushed a slice says nothing, or what was its speed.
 func TestChangingSpeedIsNoFamily(t *testing.T) {
-	rec, _ := taken(t, synth.Scene{Rate: 16000, Seconds: 0.6, Seed: 3, Peak: 0.8, Noise: []synth.Noise{synth.Pink(20)},
+	run, _ := taken(t, synth.Scene{Rate: 16000, Seconds: 0.6, Seed: 3, Peak: 0.8, Noise: []synth.Noise{synth.Pink(20)},
 		Rotors: []synth.Rotor{{Pulses: 5, Profile: synth.Ramp(14, 19, 0, 0.6), PulseWidth: 0.07}}})
 	for _, pulses := range []int{1, 5} {
-		if f, err := tacho.FindFamily(rec, tacho.Options{Pulses: pulses}); !errors.Is(err, tacho.ErrNoReading) {
+		if f, err := tacho.FindFamily(run, tacho.Options{Pulses: pulses}); !errors.Is(err, tacho.ErrNoReading) {
 			t.Errorf("a run-up from 70 to 95 Hz reads %v, %v", f, err)
+		}
+	}
+	push, take := taken(t, synth.Scene{Rate: 16000, Seconds: 2, Seed: 9, Peak: 0.7, Noise: []synth.Noise{synth.Pink(18)},
+		Rotors: []synth.Rotor{{Pulses: 5, Profile: synth.Ramp(15, 17.3, 0.5, 1.2), PulseWidth: 0.07, GainSpread: 0.12}}})
+	for at := 0.2; at < 1.2; at += 0.05 {
+		part, err := push.Slice(at, at+0.4)
+		if err != nil {
+			t.Fatal(err)
+		}
+		lo, hi := take.Truth.PulseRate(at), take.Truth.PulseRate(at+0.4)
+		if f, err := tacho.FindFamily(part, tacho.Options{Pulses: 5}); err == nil && (f.Tone.X < 0.995*lo || f.Tone.X > 1.005*hi) {
+			t.Errorf("%.2f to %.2f s: %v, truth %.2f to %.2f Hz", at, at+0.4, f.Tone, lo, hi)
+		} else if err != nil && lo == hi {
+			t.Errorf("%.2f to %.2f s: %v, truth %.2f Hz throughout", at, at+0.4, err, lo)
 		}
 	}
 }
