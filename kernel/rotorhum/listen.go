@@ -204,6 +204,7 @@ func (o listenOptions) trial(stdout, stderr io.Writer) (int, error) {
 		o.keep = time.Now().Format("heard-2006-01-02-150405.wav")
 	}
 	view := o.view(stdout, stderr)
+	defer view.end() // whatever happens, the terminal is given back
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM, syscall.SIGHUP)
 	s.Context, s.Enough, s.Watch = ctx, view.begin, view.show
 	heard, err := listen.Listen(o.keep, s)

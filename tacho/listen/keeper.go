@@ -13,8 +13,8 @@ import (
 )
 
 // keeper writes what is heard to a WAV file, which is whole at every moment: the
-// header always states no more than has been written before it. Whoever ends the
-// program, however, loses no sound but what was not yet written.
+// header never states more than has been written. However the program ends, no
+// sound is lost but what had not come to be written yet.
 //
 // A file that grows beyond 4 GB becomes one with 64-bit sizes on the spot, in the
 // room that was left for them (EBU Tech 3306).
