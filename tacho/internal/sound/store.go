@@ -16,9 +16,9 @@ import (
 // who reads it first; of a long recording only the pieces used last.
 const (
 	pieceFrames = 1 << 15
-	// storeBytes bounds the memory of the pieces: eight minutes of one channel
-	// at 16 kHz.
-	storeBytes = 64 << 20
+	// storeBytes bounds the memory of the pieces: four minutes of one channel
+	// at 16 kHz, two of two, as long as the pieces in which a course is followed.
+	storeBytes = 32 << 20
 )
 
 // piece is a run of samples of all channels.
