@@ -10,7 +10,7 @@
 // interval holds the speed of that very moment; "error" their median; "lag" the
 // median time by which the numbers trail. "peaks" counts the trials in which the
 // highest speed agrees with that of the whole recording, within the intervals of
-// both. "load" is the processor time per second of sound.
+// both, and "truth" those in which its interval holds the true one. "load" is the processor time per second of sound.
 package main
 
 import (
@@ -38,7 +38,7 @@ func main() {
 	trace := flag.Bool("trace", false, "print every reading beside the truth")
 	only := flag.Int("draw", -1, "this draw only")
 	flag.Parse()
-	fmt.Printf("%-22s %4s %6s %6s %6s %6s %6s %8s %6s %7s %6s\n", "", "n", "heard", "false", "onset", "wrong", "holds", "error", "lag", "peaks", "load")
+	fmt.Printf("%-22s %4s %6s %6s %6s %6s %6s %8s %6s %7s %7s %6s\n", "", "n", "heard", "false", "onset", "wrong", "holds", "error", "lag", "peaks", "truth", "load")
 	for _, c := range exam.Classes() {
 		if !slices.Contains(strings.Split(*classes, ","), c.Name) {
 			continue
@@ -80,7 +80,7 @@ type tally struct {
 	sounding, heard, quiet, ghosts int // readings
 	shown, wrong, holds            int
 	errors, lags, onsets           []float64
-	peaks, agree                   int
+	peaks, agree, tops, hold       int
 	load, seconds                  float64
 }
 
@@ -98,14 +98,16 @@ func (t *tally) join(o *tally) {
 	t.onsets = append(t.onsets, o.onsets...)
 	t.peaks += o.peaks
 	t.agree += o.agree
+	t.tops += o.tops
+	t.hold += o.hold
 	t.load += o.load
 	t.seconds += o.seconds
 }
 
 func (t *tally) print(name string) {
 	share := func(a, b int) float64 { return 100 * float64(a) / float64(b) }
-	fmt.Printf("%-22s %4d %6.1f %6.1f %6.2f %6.2f %6.1f %8.5f %6.3f %3d/%-3d %6.3f\n", name, t.n, share(t.heard, t.sounding), share(t.ghosts, t.quiet),
-		median(t.onsets), share(t.wrong, t.shown), share(t.holds, t.shown-t.wrong), median(t.errors), median(t.lags), t.agree, t.peaks, t.load/t.seconds)
+	fmt.Printf("%-22s %4d %6.1f %6.1f %6.2f %6.2f %6.1f %8.5f %6.3f %3d/%-3d %3d/%-3d %6.3f\n", name, t.n, share(t.heard, t.sounding), share(t.ghosts, t.quiet),
+		median(t.onsets), share(t.wrong, t.shown), share(t.holds, t.shown-t.wrong), median(t.errors), median(t.lags), t.agree, t.peaks, t.hold, t.tops, t.load/t.seconds)
 }
 
 func median(x []float64) float64 {
@@ -199,7 +201,19 @@ func examine(k exam.Case, t *tally, offline, each, trace bool) error {
 		}
 		t.lags = append(t.lags, lag)
 	}
-	if !offline || k.Silent {
+	if k.Silent {
+		return nil
+	}
+	top, ok := f.Highest()
+	if peak := truth(take.Truth.PeakTime); ok && math.Abs(top.Tone.X/peak-1) < 0.03 {
+		t.tops++
+		if lo, hi := top.Tone.CI95(); lo <= peak && peak <= hi {
+			t.hold++
+		} else if each {
+			fmt.Printf("highest %v at %.3f s, truth %.4f at %.3f\n", top.Tone, top.T, peak, take.Truth.PeakTime)
+		}
+	}
+	if !offline {
 		return nil
 	}
 	rec, err := tacho.NewRecording("trial", float64(take.Rate), take.Samples[0])
@@ -210,7 +224,6 @@ func examine(k exam.Case, t *tally, offline, each, trace bool) error {
 	if err != nil {
 		return err
 	}
-	top, ok := f.Highest()
 	if p, err := track.Peak(); err == nil && ok {
 		t.peaks++
 		lo, hi := top.Tone.CI95()
