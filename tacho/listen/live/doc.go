@@ -9,4 +9,25 @@
 // What is followed live is a guide for the eye, made from the past alone. The
 // whole recording says more, and more surely: measure it with [tacho.Measure]
 // once it is there.
+//
+// # How a speed is found
+//
+// With the parts of the engine that measures recordings, forward in time:
+//
+//	samples -> working rate (intake) -> without the hum of the supply (hum)
+//	  -> candidates of frames, the most credible course through the last second
+//	     that goes on until now (tracker)
+//	  -> the phase of all lines along that course or along the motion known so
+//	     far, carried on to the newest sample (guess, phase.Follow)
+//	  -> is it a rotor, at which multiple, for sure? (decide, multiple, tune)
+//	  -> the highest so far, from what is known from both sides (summit)
+//
+// A rotor is claimed when its lines have been there for a third of a second; from
+// then on the numbers are those of the newest sample, not of the middle of a
+// frame. Every interval allows for what the next moment may bring. In echo the
+// sound of a moment ago is heard along, and right after a sudden push the
+// intervals can be too narrow. A single long note cannot be told from a rotor; a
+// tune can, after some notes.
+//
+// scripts/live examines all of it on recordings with known truth.
 package live
