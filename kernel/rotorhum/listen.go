@@ -33,7 +33,8 @@ Without a terminal it writes two lines a second. -check listens for five seconds
 a trial and says what to change.
 
 With "-" the sound comes from standard input, so that any recorder program or network
-pipe can feed it: a WAV stream, or, with -raw, bare samples whose format must be said.
+pipe can feed it: a WAV stream, or, with -raw, bare samples whose format must be said. (Tell
+ffmpeg -nostdin, or it takes the keyboard.)
 
 Every interval printed is a 95 % interval. Exit code: 0 a reading, 3 no rotor can be
 claimed or -check found something to change, 1 trouble with the microphone, the disk or
