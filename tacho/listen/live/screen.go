@@ -14,7 +14,8 @@ import (
 type View struct {
 	// Seconds is the length of sound that is seen; 0 stands for 10.
 	Seconds float64
-	// Width and Height are in CSS pixels; 0 stands for 960 and 480.
+	// Width and Height are in CSS pixels; 0 stands for 960 and 480. Type grows with
+	// them.
 	Width, Height int
 	// Hi is the highest frequency that is seen, in hertz; 0 lets the rotor choose.
 	Hi tacho.Hertz
@@ -25,7 +26,8 @@ type View struct {
 // highest so far with their intervals, and the level. It is for one goroutine at a
 // time, which need not be that of the Follower.
 type Screen struct {
-	view View
+	view  View
+	scale float64 // of type and rooms, 1 at the usual size
 	// of the follower: spacing and end of its columns in hertz
 	df, nyquist float64
 	top         float64 // highest frequency that is shown
@@ -76,7 +78,8 @@ func NewScreen(f *Follower, view View) (*Screen, error) {
 	case !(view.Hi >= 0) || math.IsInf(float64(view.Hi), 1):
 		return nil, fmt.Errorf("%w: highest frequency %v: give one above 0 Hz", tacho.ErrOption, view.Hi)
 	}
-	s := &Screen{view: view, df: f.columns.df, nyquist: f.intake.fs / 2, lo: -90, hi: -40, room: int(math.Round(view.Seconds / Step)), peak: math.Inf(-1)}
+	scale := math.Max(1, math.Min(float64(view.Width)/960, float64(view.Height)/480))
+	s := &Screen{view: view, scale: scale, df: f.columns.df, nyquist: f.intake.fs / 2, lo: -90, hi: -40, room: int(math.Round(view.Seconds / Step)), peak: math.Inf(-1)}
 	s.top = float64(view.Hi)
 	if s.top == 0 {
 		s.top = 2000
