@@ -193,7 +193,7 @@ done:
 // func weighCombsAVX2(sums, steps, ev, prior *float32, top float32, harmonics, n int)
 //
 // Eight combs at a time, harmonic by harmonic. The two bins around each line are
-// fetched one line after the other, which gather instructions do no quicker.
+// fetched one line after the other.
 TEXT ·weighCombsAVX2(SB), NOSPLIT, $32-56
 	MOVQ sums+0(FP), DI
 	MOVQ steps+8(FP), SI
