@@ -106,16 +106,19 @@ func summary(all []figures) {
 		sort.Float64s(x)
 		return x[len(x)/2], x[len(x)-1]
 	}
-	agree, holds := 0, 0
+	agree, live, full := 0, 0, 0
 	for _, f := range all {
 		if f.agree {
 			agree++
 		}
 		if f.holds {
-			holds++
+			live++
+		}
+		if f.fullHolds {
+			full++
 		}
 	}
-	fmt.Printf("\n%d of %d trials agree within their intervals; %d of %d live intervals hold the true peak\n", agree, len(all), holds, len(all))
+	fmt.Printf("\n%d of %d trials agree within their intervals; the true peak, a cusp, is held by %d live intervals and %d of the full measurement\n", agree, len(all), live, full)
 	m, w := pick(func(f figures) float64 { return 1000 * f.lag })
 	fmt.Printf("the speed on the way up is that of %.0f ms before its newest sample (median), at most %.0f ms\n", m, w)
 	m, w = pick(func(f figures) float64 { return 100 * f.load })

@@ -22,6 +22,7 @@ type figures struct {
 	live, full tacho.Value // highest speeds, rev/s
 	agree      bool        // within their intervals
 	holds      bool        // the live interval holds the true peak
+	fullHolds  bool        // that of the full measurement does
 	transport  float64     // s, 95th percentile
 	lag        float64     // s
 	load       float64     // share of one core
@@ -117,8 +118,7 @@ func oneTrial(number int, path string) (f figures, err error) {
 	f = figures{number: number, seconds: heard.Seconds, live: a.Live, full: a.Full, agree: a.Agree, load: load,
 		lost: heard.Lost + heard.Skipped, readings: heard.Readings, how: fmt.Sprint(heard.Format)}
 	f.lag = lag(s, moments, offset)
-	lo, hi := a.Live.CI95()
-	f.holds = lo <= s.truth.PeakSpeed && s.truth.PeakSpeed <= hi
+	f.holds, f.fullHolds = holds(a.Live, s.truth.PeakSpeed), holds(a.Full, s.truth.PeakSpeed)
 	switch {
 	case f.lost > 0:
 		return f, fmt.Errorf("%.3f s were lost, %.3f s not followed", heard.Lost, heard.Skipped)
@@ -128,6 +128,12 @@ func oneTrial(number int, path string) (f figures, err error) {
 		return f, fmt.Errorf("%d readings in %.1f s: fewer than ten a second", f.readings, f.seconds)
 	}
 	return f, nil
+}
+
+// holds reports whether the interval of a speed holds x.
+func holds(v tacho.Value, x float64) bool {
+	lo, hi := v.CI95()
+	return lo <= x && x <= hi
 }
 
 // unchanged finds the sound in the recording, which must hold every sample of it
