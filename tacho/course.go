@@ -19,6 +19,10 @@ type stretch struct {
 	cycles       float64
 	alternatives []Alternative
 	balanced     bool
+	// found is the stretch as the frames showed it, before it was extended, and
+	// rotor the odds, in nats, that it is a rotor's.
+	found *stretch
+	rotor float64
 }
 
 const (
@@ -54,6 +58,7 @@ func followCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, 
 		return nil, false, err
 	}
 	opt.see.told(frames)
+	f := finder{src: src, known: map[courseKey]*stretch{}}
 	seconds := src.Seconds()
 	rejected := false
 	for round := 0; round < 4; round++ {
@@ -64,29 +69,32 @@ func followCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, 
 		if err != nil {
 			return nil, heard, err
 		}
-		for _, c := range courses {
-			n := len(c.Steps)
-			d := float64(c.Steps[n-1].Moment-c.Steps[0].Moment+1) * frameHop
-			if d < leastSeconds || c.Evidence < leastEvidence {
-				opt.see.told(courseJudged{round, c, nil})
-				continue
-			}
-			from := float64(c.Steps[0].Moment) / float64(len(frames.Moments))
-			to := float64(c.Steps[n-1].Moment) / float64(len(frames.Moments))
-			s, err := refineCourse(src, smoothCourse(c, src), 0, 0.003,
-				opt.part(framesShare+from*refineShare, framesShare+to*refineShare))
+		// the most credible first: the others may be the same sound
+		order := make([]int, len(courses))
+		for i := range order {
+			order[i] = i
+		}
+		sort.SliceStable(order, func(i, j int) bool { return courses[order[i]].Evidence > courses[order[j]].Evidence })
+		followed := 0.0
+		for _, i := range order {
+			c := courses[i]
+			share := float64(c.Steps[len(c.Steps)-1].Moment-c.Steps[0].Moment+1) / float64(len(frames.Moments))
+			s, err := f.follow(c, opt.part(framesShare+followed*refineShare, framesShare+(followed+share)*refineShare))
+			followed += share
 			if err != nil {
 				return nil, heard, err
 			}
+			opt.see.told(courseJudged{round, c, s})
 			if s == nil {
-				opt.see.told(courseJudged{round, c, nil})
 				continue
 			}
-			s.evidence = c.Evidence
-			opt.see.told(courseJudged{round, c, s})
-			all = append(all, s)
+			all = append(all, s.found)
 			heard = true
-			if !s.rotorlike(seconds) || s.hums(src.Hum()) {
+			if same := sameSound(out, c); same != nil {
+				same.evidence += c.Evidence
+				continue
+			}
+			if s.rotor < 0 || s.hums(src.Hum()) {
 				// a voice may hide a rotor: look again without it
 				mask(frames, c)
 				masked, rejected = true, true
@@ -94,6 +102,7 @@ func followCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, 
 			}
 			out = append(out, s)
 		}
+		inTime(all)
 		if round == 0 && tune(all) { // later rounds hear what is left between the masks
 			return nil, true, nil
 		}
@@ -101,10 +110,110 @@ func followCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, 
 			break
 		}
 	}
+	inTime(out)
 	if rejected && share(out, seconds) < leastShare {
 		return nil, true, nil
 	}
-	return out, heard, nil
+	return apart(out), heard, nil
+}
+
+// finder follows courses, each only once.
+type finder struct {
+	src   *sound.Source
+	known map[courseKey]*stretch
+	// refused counts the courses that are no rotor's.
+	refused int
+}
+
+// courseKey tells courses apart.
+type courseKey struct {
+	first, last int
+	evidence    float64
+}
+
+// follow refines a course, goes on with it where its lines go on, and weighs
+// whether it is a rotor's. It returns nil for what is too brief or too weak.
+func (f *finder) follow(c path.Course, opt Options) (*stretch, error) {
+	n := len(c.Steps)
+	key := courseKey{c.Steps[0].Moment, c.Steps[n-1].Moment, c.Evidence}
+	if d := float64(key.last-key.first+1) * frameHop; d < leastSeconds || c.Evidence < leastEvidence {
+		return nil, nil
+	}
+	if s, ok := f.known[key]; ok {
+		return s, nil
+	}
+	f.known[key] = nil
+	s, err := refineCourse(f.src, smoothCourse(c, f.src), 0, 0.003, opt)
+	if err != nil || s == nil {
+		return nil, err
+	}
+	long, ends, err := s.extended(f.src, opt)
+	if err != nil {
+		return nil, err
+	}
+	long.found, long.evidence, long.rotor = s, c.Evidence, long.odds(ends, f.refused)
+	if long.rotor < 0 {
+		f.refused++
+	}
+	f.known[key] = long
+	return long, nil
+}
+
+// inTime sorts stretches by their beginnings.
+func inTime(in []*stretch) {
+	sort.SliceStable(in, func(i, j int) bool {
+		a, _ := in[i].times()
+		b, _ := in[j].times()
+		return a < b
+	})
+}
+
+// sameSound returns the stretch that a course runs along, at a simple ratio, for
+// most of its time, or nil.
+func sameSound(in []*stretch, c path.Course) *stretch {
+	for _, s := range in {
+		from, to := s.times()
+		along := 0
+		for _, q := range c.Steps {
+			if t := float64(q.Moment) * frameHop; t >= from && t <= to {
+				if hz, _, _ := s.at(t); related(q.State.Rate / hz) {
+					along++
+				}
+			}
+		}
+		if 3*along > 2*len(c.Steps) {
+			return s
+		}
+	}
+	return nil
+}
+
+// apart sees to it that of two stretches that sound at the same time only the
+// more credible one is kept.
+func apart(in []*stretch) []*stretch {
+	var out []*stretch
+	for _, s := range in {
+		from, to := s.times()
+		keep := true
+		for k := 0; k < len(out); k++ {
+			o := out[k]
+			a, b := o.times()
+			common := math.Min(b, to) - math.Max(a, from)
+			if common < math.Min(joinSeconds, 0.5*math.Min(to-from, b-a)) {
+				continue
+			}
+			if o.evidence >= s.evidence {
+				keep = false
+				break
+			}
+			out = append(out[:k], out[k+1:]...)
+			k--
+		}
+		if keep {
+			out = append(out, s)
+		}
+	}
+	return out
 }
 
 // courseJudged is what is told to an observer of a course: in which round it was

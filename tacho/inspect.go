@@ -228,8 +228,8 @@ func (w *witness) judged(v courseJudged) {
 		c.Why = "too brief for its phase to be followed"
 	case v.followed.hums(w.src.Hum()):
 		c.Why = "what is left of the hum of the electric supply"
-	case !v.followed.rotorlike(float64(w.src.Frames) / w.src.Rate):
-		c.Why = "too restless for a thing with inertia, or too brief to tell: a voice"
+	case v.followed.rotor < 0:
+		c.Why = "too restless for a thing with inertia, too brief to tell, or gone at once while its rate held: a voice or a note"
 	default:
 		c.Kept, c.Why = true, "it moves like a thing with inertia"
 	}

@@ -9,22 +9,18 @@ import (
 	"rotorhum/tacho/internal/sound"
 )
 
-// A rotor has inertia: it does not start and stop within a syllable, wander
-// like the pitch of a voice, or step like a tune. These are the bounds, found
-// from synthetic voices, tunes and rotors of many kinds (common practice has
-// no figure for them).
+// What is a rotor and what a voice or a note is weighed, in nats: the logarithm of
+// how much likelier what is heard of a stretch is of a rotor.
 const (
-	// shortLived: a stretch shorter than this many seconds is no witness on
-	// its own, unless it fills the recording.
-	shortLived = 0.7
-	// agile bounds how restless a rotor may be: the square root of the
-	// intensity of its changes of acceleration over its speed, in s^-2.5. A
-	// push of 300 % per second reaches 1 to 3, a voice 5 to 40. A flutter of some
-	// hertz is as restless as a voice, but goes on for longer than a phrase.
-	agile, agileBrief = 5.0, 2.0
-	brief             = 1.2 // seconds
-	flutterSeconds    = 4.0
-	flutterAgile      = 60.0
+	// caution is what a claim costs.
+	caution = 2.5
+	// phrase is the mean time, in seconds, for which a voice or a note is followed
+	// without a break; rotors go on. No length says more than mostByLength nats.
+	phrase, mostByLength = 0.7, 8.0
+	// A stretch that goes on beyond its end may be the next note or syllable of the
+	// same pitch. One that stops may be a rotor that is pushed or braked from there
+	// on, unless it keeps its rate, to within held shares per second, to the end.
+	goingOn, stopping, holding, held = 1.0, 2.5, 2.5, 0.03
 )
 
 // agility returns how restless a stretch is, in s^-2.5.
@@ -33,33 +29,48 @@ func (s *stretch) agility() float64 {
 	return math.Sqrt(s.fit.Q) / m[len(m)/2].Omega
 }
 
-// trust scales how restless a stretch may be, by how well its lines keep their
-// phases: those of a rotor, in a dry room, nearly do (0.9 and more of their
-// power), those of a voice, which changes its vowels, do not (0.6 to 0.8).
-func (s *stretch) trust() float64 {
-	return math.Max(0.05, math.Min(1, (s.fit.Coherence-0.7)/0.2))
+// restlessness weighs the agility a of a stretch. That of rotors lies anywhere
+// over three decades below 0.4: a steady fan shows next to none, pushes of 300 %
+// per second 0.3 to 1; a few in a hundred, in flutter, echo or company, show ten
+// times as much. Three quarters of voices and notes are voices, which show 1 to 12.
+func restlessness(a float64) float64 {
+	const calm, voices, most, rare = 0.25 / 5, 0.75 * 1.14, 0.94 / 2.7, 0.04
+	l := math.Log10(math.Max(a, 1e-9))
+	x := math.Min(0, (l-0.58)/0.35)
+	y := math.Max(0, (l+0.4)/0.4)
+	return math.Log((rare + most*math.Exp(-y*y/2)) / (calm + voices*math.Exp(-x*x/2)))
 }
 
-// rotorlike reports whether a stretch can be a rotor in a recording of the
-// given length.
-func (s *stretch) rotorlike(seconds float64) bool {
-	from, to := s.times()
-	d, a := to-from, s.agility()/s.trust()
-	switch {
-	case d >= flutterSeconds:
-		return a <= flutterAgile
-	case d >= brief:
-		return a <= agile
-	case d >= shortLived:
-		return a <= agileBrief
-	default:
-		return d >= 0.75*seconds && a <= agileBrief
+// keeping weighs the share c of the power of the lines that keeps their phases:
+// some 0.85 for rotors in rooms and company, and more in the open, 0.7 for voices,
+// which change their vowels, and anything for what is no stack at all.
+func keeping(c float64) float64 {
+	normal := func(mean, sd float64) float64 {
+		x := (math.Min(1, c) - mean) / sd
+		return -x*x/2 - math.Log(sd)
 	}
+	return math.Max(-4, normal(0.85, 0.12)-normal(0.7, 0.2))
+}
+
+// odds weighs whether a stretch is a rotor's, in nats; ends is the evidence that
+// it goes on beyond its ends, refused the number of others that are none: the
+// more are looked at, the more pass by chance.
+func (s *stretch) odds(ends [2]float64, refused int) float64 {
+	from, to := s.times()
+	sum := math.Min(mostByLength, (to-from)/phrase) + restlessness(s.agility()) + keeping(s.fit.Coherence)
+	sum -= caution + math.Log1p(float64(refused))
+	m := s.fit.Motion
+	for i, e := range ends {
+		end := m[i*(len(m)-1)]
+		slope := end.Alpha / end.Omega / held
+		sum += math.Max(-stopping-holding*math.Exp(-slope*slope), math.Min(goingOn, e))
+	}
+	return sum
 }
 
 // leastShare is the share of a recording that a rotor must be heard for when
 // voices or the like are heard too: among many syllables some are calm.
-const leastShare = 0.3
+const leastShare = 0.5
 
 // share returns the share of a recording that the stretches fill.
 func share(in []*stretch, seconds float64) float64 {
@@ -127,6 +138,19 @@ func related(r float64) bool {
 	return false
 }
 
+// torn reports whether a family that nobody followed or asked for is hardly
+// likelier than one at no simple ratio to it: then neither stack explains what is
+// heard, as with knocks or with a few notes.
+func (f *Family) torn() bool {
+	const hardly = 100
+	for _, a := range f.Alternatives {
+		if a.Odds < hardly && !related(float64(a.Tone)/f.Tone.X) {
+			return true
+		}
+	}
+	return false
+}
+
 // A note holds its rate within holdNote for leastNote seconds; the next follows
 // within nextNote seconds, and differs by more than otherNote (of the logarithm).
 const (
@@ -134,8 +158,16 @@ const (
 	nextNote, otherNote = 0.3, 0.035
 )
 
-// note is a part of a stretch at a steady rate.
-type note struct{ from, to, rate float64 }
+// note is a part of a stretch at a steady rate, from block first to last.
+type note struct {
+	in          *stretch
+	first, last int
+	rate        float64 // rad/s
+	spread      float64 // half the logarithm of its highest over its lowest rate
+}
+
+func (n note) from() float64 { return n.in.fit.Blocks[n.first].T }
+func (n note) to() float64   { return n.in.fit.Blocks[n.last].T }
 
 // notes returns the steady parts of a stretch.
 func (s *stretch) notes() []note {
@@ -151,42 +183,90 @@ func (s *stretch) notes() []note {
 			i++
 			continue
 		}
-		out = append(out, note{b[i].T, b[j-1].T, math.Sqrt(lo * hi)})
+		out = append(out, note{s, i, j - 1, math.Sqrt(lo * hi), math.Log(hi/lo) / 2})
 		i = j
 	}
 	return out
 }
 
+// glide returns the time between the middles of two notes, and how much of it
+// was spent on the way from one rate to the other: a fifth of the step or more
+// from both.
+func glide(a, b note) (between, way float64) {
+	if a.in != b.in {
+		return 0, 0 // a pause tells nothing
+	}
+	blocks, m := a.in.fit.Blocks, a.in.fit.Motion
+	near := 0.2 * math.Abs(math.Log(b.rate/a.rate))
+	from, to := (a.first+a.last)/2, (b.first+b.last)/2
+	for i := from + 1; i <= to; i++ {
+		h := blocks[i].T - blocks[i-1].T
+		between += h
+		if math.Abs(math.Log(m[i].Omega/a.rate)) > near && math.Abs(math.Log(m[i].Omega/b.rate)) > near {
+			way += h
+		}
+	}
+	return between, way
+}
+
+// sameStack reports whether two notes may be the same stack of lines, read as
+// two different multiples: their rates are in a ratio of small whole numbers,
+// to within what the notes themselves vary. Notes of an equally tempered scale
+// miss the simple ratios, but for octaves, by a part in a thousand and more.
+func sameStack(a, b note) bool {
+	const exact = 6e-4
+	r := b.rate / a.rate
+	for q := 1.0; q <= 6; q++ {
+		p := math.Round(r * q)
+		if p < 1 || p > 6 || p == q {
+			continue
+		}
+		tol := exact + math.Min(a.spread+b.spread, exact)
+		if p == 1 || q == 1 {
+			tol = 0.02
+		}
+		if math.Abs(r*q/p-1) < tol {
+			return true
+		}
+	}
+	return false
+}
+
 // tune reports whether steady notes follow each other at once at different
 // rates, down as well as up, again and again: what has inertia climbs fast when
-// it is pushed, but does not fall to a lower speed and stay there.
+// it is pushed, but does not fall to a lower speed and stay there; and if its
+// speed swings, it is on the way for a third of the time or more.
 func tune(in []*stretch) bool {
 	var all []note
 	for _, s := range in {
 		all = append(all, s.notes()...)
 	}
 	ups, downs, glides, sounding := 0, 0, 0, 0.0
+	between, way := 0.0, 0.0
 	for i, n := range all {
-		sounding += n.to - n.from
-		if i == 0 || n.from-all[i-1].to > nextNote {
+		sounding += n.to() - n.from()
+		if i == 0 || n.from()-all[i-1].to() > nextNote {
 			continue
 		}
 		r := math.Log(n.rate / all[i-1].rate)
 		switch a := math.Abs(r); {
-		case a > 0.6 && math.Abs(math.Exp(a)/math.Round(math.Exp(a))-1) < 0.02:
-			// the same rate, read as a multiple
+		case sameStack(all[i-1], n):
+			continue
 		case a < otherNote:
 			if a > holdNote/2 {
 				glides++ // coasting
 			}
+			continue
 		case r > 0:
 			ups++
 		default:
 			downs++
 		}
+		b, w := glide(all[i-1], n)
+		between, way = between+b, way+w
 	}
 	n := ups + downs
-	return downs > 0 && n >= 2 && n > 2*glides && float64(n) > 0.2*sounding
+	return downs > 0 && n >= 2 && n > 2*glides && float64(n) > 0.2*sounding && way <= between/3
 }
 
 func last(m []phase.Smooth) phase.Smooth { return m[len(m)-1] }

@@ -137,6 +137,9 @@ func trackOf(rec *Recording, src *sound.Source, opt Options) (*Track, error) {
 		if err == nil && opt.Motion == Auto && f.LogOdds > loudFamily {
 			err = ErrNoReading // a rotor this clear would have been followed
 		}
+		if err == nil && opt.Motion == Auto && f.torn() {
+			err = ErrNoReading
+		}
 		switch {
 		case err == nil && opt.Motion == Auto && supply(f.Tone.X):
 			return t.hum(), nil

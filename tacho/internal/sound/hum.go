@@ -103,6 +103,9 @@ func (s *Source) FindHum() (*Hum, error) {
 			}
 		}
 	}
+	if best != nil && best.divided(ratio, least) {
+		return nil, nil
+	}
 	if best != nil {
 		// the supply's frequency from the tops of its lines
 		var num, den float64
@@ -176,6 +179,33 @@ func (s *Source) spectra(n, size int) ([][]float64, error) {
 		all[i] = sum
 	})
 	return all, cmp.Or(errs...)
+}
+
+// divided reports whether the lines of h are part of a stack with more lines
+// between, as strong as they are: every second or third line of a rotor that
+// happens to turn with the supply. ratio tells the power at a frequency over the
+// floor around it, least that of a line.
+func (h *Hum) divided(ratio func(f float64) float64, least float64) bool {
+	for k := 2; k <= 4; k++ {
+		var own, between, sum float64
+		lines := 0.0
+		for m := 1; m <= h.Lines[len(h.Lines)-1]*k; m++ {
+			r := math.Log(math.Max(1, ratio(float64(m)*h.Base/float64(k))))
+			if m%k == 0 {
+				own += r
+				sum++
+				continue
+			}
+			if between += r; r > math.Log(least) {
+				lines++
+			}
+		}
+		// half of the places between hold lines, and those reach half as many decibels
+		if places := sum * float64(k-1); lines >= 4 && lines > places/2 && between/places > own/sum/2 {
+			return true
+		}
+	}
+	return false
 }
 
 // Remove takes the lines of h out of what Block returns from now on. Lines

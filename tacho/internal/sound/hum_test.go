@@ -64,3 +64,24 @@ func TestNoHumInNoiseOrInARotor(t *testing.T) {
 		}
 	}
 }
+
+func TestNoHumInARotorThatTurnsWithTheSupply(t *testing.T) {
+	const fs, n = 8000.0, 32000
+	for k := 2; k <= 4; k++ {
+		r := rand.New(rand.NewPCG(uint64(k), 5))
+		x := make([]float64, n)
+		for m := 2; m < 12*k; m++ {
+			p := 2 * math.Pi * r.Float64()
+			for i := range x {
+				x[i] += 0.1 * math.Cos(2*math.Pi*50*float64(m*i)/float64(k)/fs+p)
+			}
+		}
+		for i := range x {
+			x[i] += 0.1 * r.NormFloat64()
+		}
+		s, _ := New(reader(x), []int{0}, n, fs, fs)
+		if h, err := s.FindHum(); h != nil || err != nil {
+			t.Errorf("lines at all multiples of 50/%d Hz: a hum was found, or an error: %v", k, err)
+		}
+	}
+}

@@ -1,0 +1,251 @@
+package tacho
+
+import (
+	"math"
+
+	"rotorhum/tacho/internal/phase"
+	"rotorhum/tacho/internal/sound"
+)
+
+// A thing with inertia does not fall silent within a tenth of a second while its
+// speed holds; a note and a syllable do. Beyond either end of a stretch its
+// lines are looked for where they would go on.
+const (
+	// endSeconds is how far beyond an end, and how far inside it, lines are
+	// compared, endGap the part right at the end that is left out.
+	endSeconds, endGap = 0.25, 0.03
+	// endSlope is the change of speed, in shares per second, from which on
+	// nobody knows where the lines would have gone.
+	endSlope = 1.5
+	// boldest bounds what one line can say, in nats.
+	boldest = 4.0
+)
+
+// extended goes on with a stretch beyond its ends, a step at a time, as long as
+// its lines are there: frames may have followed something louder from there on.
+// It returns the evidence that the stretch goes on beyond the ends it has then.
+func (s *stretch) extended(src *sound.Source, opt Options) (long *stretch, ends [2]float64, err error) {
+	opt.Progress = nil // nobody knows how far it goes
+	var before, after phase.Course
+	for i, sign := range [...]float64{-1, 1} {
+		tail := s
+		for range 60 {
+			if ends[i], err = tail.goesOn(src, sign); err != nil {
+				return nil, ends, err
+			}
+			if ends[i] < clearly {
+				break
+			}
+			next, err := tail.onward(src, sign, opt)
+			if err != nil {
+				return nil, ends, err
+			}
+			if next == nil {
+				break
+			}
+			tail = next
+			b, m := tail.fit.Blocks, tail.fit.Motion
+			side := &before
+			if sign > 0 {
+				side = &after
+			}
+			edge, end := s.times()
+			if sign > 0 {
+				edge = end
+				if k := len(side.T); k > 0 {
+					edge = side.T[k-1]
+				}
+			} else if len(side.T) > 0 {
+				edge = side.T[0]
+			}
+			var t, r []float64
+			for k := range b {
+				if sign*(b[k].T-edge) > 1e-3 {
+					t, r = append(t, b[k].T), append(r, m[k].Omega/(2*math.Pi))
+				}
+			}
+			if len(t) == 0 {
+				break
+			}
+			if sign > 0 {
+				side.T, side.Rate = append(side.T, t...), append(side.Rate, r...)
+			} else {
+				side.T, side.Rate = append(t, side.T...), append(r, side.Rate...)
+			}
+		}
+	}
+	if len(before.T)+len(after.T) == 0 {
+		return s, ends, nil
+	}
+	var c phase.Course
+	add := func(t, r float64) {
+		if k := len(c.T); k == 0 || t > c.T[k-1]+1e-3 {
+			c.T, c.Rate = append(c.T, t), append(c.Rate, r)
+		}
+	}
+	own := s.course(1, src.Seconds())
+	first, end := s.times()
+	for k, t := range before.T {
+		add(t, before.Rate[k])
+	}
+	for k, t := range own.T {
+		if (len(before.T) == 0 || t >= first) && (len(after.T) == 0 || t <= end) {
+			add(t, own.Rate[k])
+		}
+	}
+	for k, t := range after.T {
+		add(t, after.Rate[k])
+	}
+	if long, err = refineCourse(src, c, 0, 0.002, opt); err != nil || long == nil {
+		return s, ends, err
+	}
+	return long, ends, nil
+}
+
+// onward follows the last part of a stretch one step beyond its end (or the first
+// beyond its start). It returns nil where that leads nowhere.
+func (s *stretch) onward(src *sound.Source, sign float64, opt Options) (*stretch, error) {
+	b, m := s.fit.Blocks, s.fit.Motion
+	k := 0
+	if sign > 0 {
+		k = len(b) - 1
+	}
+	rate, slope := m[k].Omega/(2*math.Pi), m[k].Alpha/(2*math.Pi)
+	far := b[k].T + sign*(b[k].Length/2+endGap+math.Max(endSeconds, 16/rate))
+	far = math.Max(0, math.Min(far, src.Seconds()-1/src.Rate))
+	from, to := s.times()
+	near := math.Max(from, math.Min(to, b[k].T-sign*math.Max(0.6, 24/rate)))
+	var c phase.Course
+	const knots = 40
+	lo, hi := math.Min(near, far), math.Max(near, far)
+	for i := 0; i <= knots; i++ {
+		t := lo + (hi-lo)*float64(i)/knots
+		f := rate + slope*(t-b[k].T)
+		if sign*(t-b[k].T) <= 0 {
+			f, _, _ = s.at(t)
+		}
+		c.T, c.Rate = append(c.T, t), append(c.Rate, math.Max(0.3*rate, f))
+	}
+	n, err := refineCourse(src, c, 0, 0.002, opt)
+	if err != nil || n == nil {
+		return nil, err
+	}
+	// where it overlaps it must be the same motion
+	at := b[k].T - sign*0.1
+	if _, end := n.times(); at > end {
+		return nil, nil
+	}
+	x, _, _ := n.at(at)
+	y, _, _ := s.at(at)
+	if math.Abs(x/y-1) > 0.01 || n.agility() > 3*math.Max(1, s.agility()) {
+		return nil, nil
+	}
+	return n, nil
+}
+
+// clearly is the evidence, in nats, from which on a stretch is taken to go on.
+const clearly = 3.0
+
+// goesOn returns the evidence, in nats, that the lines of a stretch go on beyond
+// its end (sign 1) or were there before its start (sign -1), against their
+// stopping there; 0 where nothing can be said.
+func (s *stretch) goesOn(src *sound.Source, sign float64) (float64, error) {
+	b, m := s.fit.Blocks, s.fit.Motion
+	k := 0
+	if sign > 0 {
+		k = len(b) - 1
+	}
+	edge, rate, slope := b[k].T+sign*b[k].Length/2, m[k].Omega/(2*math.Pi), m[k].Alpha/(2*math.Pi)
+	if math.Abs(slope) > endSlope*rate {
+		return 0, nil
+	}
+	// at least six blocks of four cycles on either side
+	reach := math.Max(endSeconds, 16/rate)
+	limit := src.Seconds() - 1/src.Rate
+	out := edge + sign*(endGap+reach)
+	if out < 0 || out > limit {
+		out = math.Max(0, math.Min(limit, out))
+	}
+	in := edge - sign*(endGap+reach)
+	in = math.Max(0, math.Min(limit, in))
+	if math.Abs(out-edge) < endGap+8/rate || math.Abs(edge-in) < endGap+8/rate {
+		return 0, nil
+	}
+	var c phase.Course
+	lo, hi := math.Min(in, out), math.Max(in, out)
+	const knots = 40
+	for i := 0; i <= knots; i++ {
+		t := lo + (hi-lo)*float64(i)/knots
+		f := 0.0
+		if sign*(t-b[k].T) > 0 {
+			f = math.Max(0.3*rate, rate+slope*(t-b[k].T))
+		} else {
+			f, _, _ = s.at(t)
+		}
+		c.T, c.Rate = append(c.T, t), append(c.Rate, f)
+	}
+	harmonics := max(1, min(lineHarmonics, int(0.45*src.Rate/(1.5*rate))))
+	blocks, err := phase.Demodulate(src, c, harmonics, 4, 0.008)
+	if err != nil {
+		return 0, err
+	}
+	return stillThere(blocks, edge, sign, harmonics), nil
+}
+
+// stillThere weighs the power of the lines beyond the edge against that inside it.
+func stillThere(blocks []phase.Block, edge, sign float64, harmonics int) float64 {
+	type side struct{ line, noise, n float64 }
+	var terms [][3]float64 // power beyond, noise beyond, power expected, in units of looks
+	looks := 0.0
+	var loud [2]float64
+	for c := range blocks[0].Y {
+		for m := 1; m <= harmonics; m++ {
+			var s [2]side
+			for _, b := range blocks {
+				d := sign * (b.T - edge)
+				if math.Abs(d) < endGap+b.Length/2 {
+					continue
+				}
+				w := &s[0]
+				if d > 0 {
+					w = &s[1]
+				}
+				p := func(h int) float64 {
+					v := b.Y[c][h-1]
+					return real(v)*real(v) + imag(v)*imag(v)
+				}
+				w.line += p(2 * m)
+				w.noise += (p(2*m-1) + p(2*m+1)) / 2
+				w.n++
+			}
+			if s[0].n < 3 || s[1].n < 3 {
+				return 0
+			}
+			// neighbouring blocks overlap by half
+			looks = 0.75 * s[1].n
+			excess := s[0].line/s[0].n - s[0].noise/s[0].n
+			noise := s[1].noise / s[1].n
+			loud[0] += s[0].noise / s[0].n
+			loud[1] += noise
+			if excess > 2*s[0].noise/s[0].n {
+				terms = append(terms, [3]float64{s[1].line / s[1].n, noise, excess})
+			}
+		}
+	}
+	if loud[1] < 1e-5*loud[0] { // a gap in the recording
+		return 0
+	}
+	// how loud it goes on is not known, but for some 6 dB either way
+	sum, n := 0.0, 0.0
+	for g := 0.25; g < 3; g *= math.Sqrt2 {
+		like := 0.0
+		for _, t := range terms {
+			on := t[1] + g*t[2]
+			v := looks * (math.Log(t[1]/on) + t[0]/t[1] - t[0]/on)
+			like += math.Max(-boldest, math.Min(boldest, v))
+		}
+		sum += math.Exp(like)
+		n++
+	}
+	return math.Log(sum / n)
+}

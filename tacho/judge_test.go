@@ -1,0 +1,63 @@
+package tacho_test
+
+import (
+	"math"
+	"testing"
+
+	"rotorhum/tacho"
+	"rotorhum/tacho/synth"
+)
+
+// What sounds beside a rotor must not hide it, and must not be taken for one.
+func TestATalkerAndATuneAreNoRotorsAndHideNone(t *testing.T) {
+	rotor := synth.Rotor{Pulses: 5, Profile: synth.ExponentialRamp(20, 14, 0.5, 5), PulseWidth: 0.06, RandomPhases: true, Level: 0.1}
+	talker := []synth.Voice{{LevelDB: 4}}
+	chords := []synth.Music{{Parts: 3, Tempo: 120, Low: 150}}
+	for _, c := range []struct {
+		name  string
+		scene synth.Scene
+		// least is the number of recordings, of four, that must be read rightly
+		least int
+	}{
+		{"a talker", synth.Scene{Voices: talker}, 4},
+		{"chords", synth.Scene{Music: chords}, 4},
+		{"a rotor under a talker", synth.Scene{Rotors: []synth.Rotor{rotor}, Voices: talker}, 3},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			t.Parallel()
+			right := 0
+			for seed := range uint64(4) {
+				s := c.scene
+				s.Rate, s.Seconds, s.Seed, s.Peak, s.Noise = 16000, 6, 41+seed, 0.8, []synth.Noise{synth.Pink(20)}
+				rec, take := taken(t, s)
+				track, err := tacho.Follow(rec, tacho.Options{Pulses: 5})
+				if err != nil {
+					t.Fatal(err)
+				}
+				if len(s.Rotors) == 0 {
+					if track.Verdict == tacho.VerdictNoReading {
+						right++
+					} else {
+						t.Logf("seed %d: a reading of %.4g Hz", s.Seed, track.Top.Tone.X)
+					}
+					continue
+				}
+				off := 0
+				for _, p := range track.Points {
+					if f := take.Truth.PulseRate(p.T); math.Abs(float64(p.Tone)/f-1) > 0.03 {
+						off++
+					}
+				}
+				heard := float64(len(track.Points)) * track.Step
+				if heard > 0.5*s.Seconds && 20*off <= len(track.Points) {
+					right++
+				} else {
+					t.Logf("seed %d: %.2f s heard, %d of %d points off; %v", s.Seed, heard, off, len(track.Points), track.Reasons)
+				}
+			}
+			if right < c.least {
+				t.Errorf("%d of 4 recordings read rightly, want %d", right, c.least)
+			}
+		})
+	}
+}
