@@ -33,9 +33,9 @@ func TestAccuracy(t *testing.T) {
 		"ramp":        {10, 3, 5, 2, 10, 0, 90},
 		"wow":         {6, 4, 5, 1, 10, 0, 75},
 		"mains":       {4, 5, 3, 1, 15, 0, 85},
-		"trial":       {4, 8, 3, 1, 20, 0, 80},
+		"trial":       {8, 12, 6, 1, 20, 0, 85},
 		"multiple":    {12, 3, 8, 4, 40, 0, 85},
-		"hostile":     {9, 5, 6, 2, 15, 0, 60}, // a steady recording holds all of its points or none
+		"hostile":     {9, 5, 6, 2, 15, 0, 80},
 		"no-rotor":    {20, 3, 17, 0, 0, 0, 0},
 		"coverage":    {10, 3, 6, 4, 40, 0, 75},
 	}

@@ -2,6 +2,7 @@ package tacho
 
 import (
 	"math"
+	"slices"
 	"sort"
 
 	"rotorhum/tacho/internal/comb"
@@ -112,7 +113,7 @@ func followCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, 
 	}
 	inTime(out)
 	if rejected && share(out, seconds) < leastShare {
-		return nil, true, nil
+		out = slices.DeleteFunc(out, func(s *stretch) bool { return s.rotor < beyondDoubt })
 	}
 	return apart(out), heard, nil
 }

@@ -59,18 +59,34 @@ func (s *stretch) odds(ends [2]float64, refused int) float64 {
 	from, to := s.times()
 	sum := math.Min(mostByLength, (to-from)/phrase) + restlessness(s.agility()) + keeping(s.fit.Coherence)
 	sum -= caution + math.Log1p(float64(refused))
-	m := s.fit.Motion
 	for i, e := range ends {
-		end := m[i*(len(m)-1)]
-		slope := end.Alpha / end.Omega / held
+		slope := s.slopeAtEnd(i) / held
 		sum += math.Max(-stopping-holding*math.Exp(-slope*slope), math.Min(goingOn, e))
 	}
 	return sum
 }
 
+// slopeAtEnd returns the relative change of the rate per second over the first
+// (0) or the last (1) part of the stretch: one moment alone may be any, as unequal
+// blades make a rate swing from pulse to pulse.
+func (s *stretch) slopeAtEnd(end int) float64 {
+	const part = 0.3 // seconds
+	b, m := s.fit.Blocks, s.fit.Motion
+	i, j := 0, len(m)-1
+	if end == 0 {
+		for j = 1; j < len(m)-1 && b[j].T < b[0].T+part; j++ {
+		}
+	} else {
+		for i = len(m) - 2; i > 0 && b[i].T > b[len(b)-1].T-part; i-- {
+		}
+	}
+	return math.Log(m[j].Omega/m[i].Omega) / (b[j].T - b[i].T)
+}
+
 // leastShare is the share of a recording that a rotor must be heard for when
-// voices or the like are heard too: among many syllables some are calm.
-const leastShare = 0.5
+// voices or the like are heard too, as among many syllables some are calm; unless
+// it is one by at least beyondDoubt nats.
+const leastShare, beyondDoubt = 0.5, 2.0
 
 // share returns the share of a recording that the stretches fill.
 func share(in []*stretch, seconds float64) float64 {

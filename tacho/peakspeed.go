@@ -39,8 +39,10 @@ func findPeak(in []*stretch, seconds float64, opt Options) (*PeakSpeed, error) {
 			highest = math.Max(highest, m.Omega)
 		}
 	}
+	summit := findSummit(in, seconds)
 	top := make([]float64, peakDraws)
 	when := make([]float64, peakDraws)
+	var ends [2][]float64 // the rates at both ends of the summit, in every draw
 	for k, s := range in {
 		src := rand.New(rand.NewPCG(20, uint64(k)))
 		first, end := s.reach(seconds)
@@ -70,13 +72,29 @@ func findPeak(in []*stretch, seconds float64, opt Options) (*PeakSpeed, error) {
 					a, b := draw[i-1], draw[i]
 					t0 := s.fit.Blocks[from+i-1].T
 					h := s.fit.Blocks[from+i].T - t0
+					at := func(u float64) float64 { return hermite(u, a.Omega, b.Omega, h*a.Alpha, h*b.Alpha) }
 					for u := 0.0; u < 1; u += 0.25 {
-						see(hermite(u, a.Omega, b.Omega, h*a.Alpha, h*b.Alpha), t0+u*h)
+						see(at(u), t0+u*h)
+					}
+					for e, t := range [...]float64{summit.from, summit.to} {
+						if u := (t - t0) / h; s == summit.in && u >= 0 && u < 1 {
+							ends[e] = append(ends[e], at(u))
+						}
 					}
 				}
 				d++
 			}
 		}
+	}
+	hz, u := summit.hz, summit.u
+	// The top of a sharp or round peak is as high as those of the draws are. On a
+	// plateau they are too high, each being the highest of many that err apart;
+	// there the mean is right. How alike the two ends of the summit err tells one
+	// from the other.
+	if alike := correlation(ends[0], ends[1]); alike > 0 {
+		mean, sd := spread(top)
+		hz += alike * (mean/(2*math.Pi) - hz)
+		u += alike * (sd/(2*math.Pi) - u)
 	}
 	sort.Float64s(when)
 	q := func(p float64) float64 {
@@ -84,8 +102,36 @@ func findPeak(in []*stretch, seconds float64, opt Options) (*PeakSpeed, error) {
 		i := min(int(f), len(when)-2)
 		return when[i] + (f-float64(i))*(when[i+1]-when[i])
 	}
-	hz, u := summit(in, seconds)
 	return &PeakSpeed{T: q(0.5), TLo95: q(0.025), THi95: q(0.975), Tone: opt.tone(hz, u)}, nil
+}
+
+// spread returns mean and standard deviation.
+func spread(x []float64) (mean, sd float64) {
+	for _, v := range x {
+		mean += v / float64(len(x))
+	}
+	for _, v := range x {
+		sd += (v - mean) * (v - mean) / float64(len(x)-1)
+	}
+	return mean, math.Sqrt(sd)
+}
+
+// correlation returns the coefficient of correlation, 0 for lists that are not
+// of the same length or have no spread.
+func correlation(x, y []float64) float64 {
+	if len(x) < 2 || len(x) != len(y) {
+		return 0
+	}
+	mx, sx := spread(x)
+	my, sy := spread(y)
+	sum := 0.0
+	for i := range x {
+		sum += (x[i] - mx) * (y[i] - my)
+	}
+	if !(sx*sy > 0) {
+		return 0
+	}
+	return sum / float64(len(x)-1) / (sx * sy)
 }
 
 // nearTop returns the runs of blocks, from and to, that come near the highest
@@ -107,43 +153,64 @@ func (s *stretch) nearTop(highest float64) (runs [][2]int) {
 	return runs
 }
 
-// summit returns the highest rate in hertz and its standard uncertainty.
+// summit is the highest part of all stretches: the rate there and its standard
+// uncertainty in hertz, and from when to when the rate comes within one standard
+// uncertainty of the highest without a break.
+type summit struct {
+	hz, u    float64
+	in       *stretch
+	from, to float64
+}
+
+// findSummit finds the summit.
 //
 // The highest of many points that each are uncertain is too high. All points
 // that lie within one standard uncertainty of the highest could be the top:
 // their mean is taken, which on a plateau has no such bias. On a rounded top
 // the mean of that cap lies a third of the uncertainty below the summit; half
 // of that is added, as the kind of top is not known.
-func summit(in []*stretch, seconds float64) (hz, u float64) {
+func findSummit(in []*stretch, seconds float64) (top summit) {
 	const step = 0.004
-	each := func(see func(hz, u float64, edge bool)) {
+	each := func(see func(s *stretch, t, hz, u float64, edge bool)) {
 		for _, s := range in {
 			from, to := s.reach(seconds)
 			n := int((to-from)/step + 1e-9)
 			for i := 0; i <= n; i++ {
-				f, u, _ := s.at(from + float64(i)*step)
-				see(f, u, i == 0)
+				t := from + float64(i)*step
+				f, u, _ := s.at(t)
+				see(s, t, f, u, i == 0)
 			}
 			f, u, _ := s.at(to)
-			see(f, u, true)
+			see(s, to, f, u, true)
 		}
 	}
 	atEdge := false
-	each(func(f, v float64, edge bool) {
-		if f > hz {
-			hz, u, atEdge = f, v, edge
+	each(func(s *stretch, t, f, u float64, edge bool) {
+		if f > top.hz {
+			top, atEdge = summit{f, u, s, t, t}, edge
 		}
 	})
 	if atEdge {
-		return hz, u // where the sound begins or ends is no choice among many
+		return top // where the sound begins or ends is no choice among many
 	}
-	floor := hz - u
+	floor := top.hz - top.u
 	sum, n := 0.0, 0.0
-	each(func(f, _ float64, _ bool) {
-		if f >= floor {
-			sum += f
-			n++
+	at, begun := top.from, top.from // the highest; where the run above the floor began
+	above := false
+	each(func(s *stretch, t, f, _ float64, _ bool) {
+		if f < floor {
+			above = false
+			return
+		}
+		sum += f
+		n++
+		if !above {
+			begun, above = t, true
+		}
+		if s == top.in && begun <= at && t >= at {
+			top.from, top.to = begun, t
 		}
 	})
-	return sum/n + u/6, u
+	top.hz = sum/n + top.u/6
+	return top
 }

@@ -37,7 +37,8 @@ func draws(p []Point, prior Prior, motion []Smooth, runs [][2]int, count int, sr
 			for range count {
 				for i, e := range s.miss(src) {
 					m := &smooth[i]
-					draw[i] = Smooth{Phi: m.Phi + e[0], Omega: m.Omega + e[1]/unit, Alpha: m.Alpha + e[2]/(unit*unit)}
+					g := math.Sqrt(math.Max(1, m.Wide))
+					draw[i] = Smooth{Phi: m.Phi + g*e[0], Omega: m.Omega + g*e[1]/unit, Alpha: m.Alpha + g*e[2]/(unit*unit)}
 				}
 				if !yield(draw) {
 					return

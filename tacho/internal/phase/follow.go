@@ -67,6 +67,9 @@ type locked struct {
 	used   []int         // harmonics used, per block
 	first  int           // the lowest that stands out as clearly as any
 	strong int           // the highest that stands out of its noise in every block
+	// factors are how much more than their noise the lines disagree, per block
+	// and span
+	factors [][len(spans)]float64
 	// kept and all are the lines' power that agrees with the local mean, and
 	// the whole of it
 	kept, all float64
@@ -177,6 +180,9 @@ func follow(src *sound.Source, c Course, rough float64, opt Options) (*Result, e
 				}
 			}
 			r.Motion, r.Like = Run(r.Points, r.prior)
+			if final {
+				l.drift(r)
+			}
 			for i, s := range r.Motion {
 				if !(s.Omega > 0 && s.Omega < math.Pi*src.Rate) {
 					return nil, nil // the phases are those of no stack of lines
@@ -561,29 +567,24 @@ func (r *Result) finish(l *locked) {
 		r.SNR[i] = line / noise
 	}
 	r.LikeSteady = likeOf(r.Points, r.prior.steady())
-	q := slices.Clone(r.prior.Q)
+	q := r.prior.each(n)
 	slices.Sort(q)
-	r.Q = math.Max(q[len(q)/2], r.Q*calmest)
+	r.Q = math.Max(q[n/2], r.Q*calmest)
 	if l.all > 0 {
 		r.Coherence = l.kept / l.all
 	}
 }
 
+// spans are the times, in seconds, over which the rates of the lines are compared.
+var spans = [...]float64{0.25, 0.5, 1, 2}
+
 // widen multiplies the variances of the points by what the lines say of
 // themselves: in echo or under a voice every line has a phase that drifts in its
 // own way, and the lines then disagree about the rate by more than their noise.
-// How much depends on the span over which rates are compared: an echo wanders
-// slowly, and is the worse the longer one looks, up to the time it takes to change
-// altogether. The span over which they disagree the most counts. It returns the
-// mean factor.
+// It returns the mean factor, and keeps for drift how much more they disagree over
+// the longer spans.
 func (l *locked) widen(p []Point) float64 {
 	n := len(p)
-	factor := make([]float64, n)
-	for i := range factor {
-		factor[i] = 1
-	}
-	const shortSpan = 0.25 // seconds
-	spans := [...]float64{shortSpan, 0.5, 1, 2}
 	looks := make([][]comparison, len(spans))
 	for k, span := range spans {
 		for i := 0; i < n; {
@@ -602,6 +603,7 @@ func (l *locked) widen(p []Point) float64 {
 		}
 	}
 	l.compare(looks)
+	l.factors = make([][len(spans)]float64, n)
 	chi, dof := make([]float64, n+1), make([]float64, n+1)
 	for k, span := range spans {
 		clear(chi)
@@ -628,20 +630,38 @@ func (l *locked) widen(p []Point) float64 {
 				hi++
 			}
 			// four degrees of freedom stand for the belief that all is well
-			sum, k := 4+chi[hi]-chi[lo], 4+dof[hi]-dof[lo]
-			if span > shortSpan {
-				// of many looks the worst is taken: it must be beyond chance
-				sum -= 1.5 * math.Sqrt(2*k)
-			}
-			factor[i] = math.Max(factor[i], sum/k)
+			l.factors[i][k] = math.Max(1, (4+chi[hi]-chi[lo])/(4+dof[hi]-dof[lo]))
 		}
 	}
 	mean := 0.0
-	for i, f := range factor {
-		p[i].Var *= f
-		mean += f / float64(n)
+	for i := range p {
+		p[i].Var *= l.factors[i][0]
+		mean += l.factors[i][0] / float64(n)
 	}
 	return mean
+}
+
+// drift widens what is known of the motion where the lines disagree the more the
+// longer one looks: an echo changes slowly. The longer the stretch over which the
+// motion is in effect averaged, the more of that is in it.
+func (l *locked) drift(r *Result) {
+	for i := range r.Motion {
+		m, p := &r.Motion[i], r.Points[i]
+		f := l.factors[i]
+		// a straight line through phases of this variance over so many seconds
+		// would know the rate as well
+		over := math.Cbrt(12 * p.Var * l.blocks[i].Length / 2 / m.OmegaVar)
+		x := math.Max(0, math.Min(math.Log2(over/spans[0]), float64(len(spans)-1)))
+		k := min(int(x), len(spans)-2)
+		worse := f[k] * math.Pow(f[k+1]/f[k], x-float64(k)) / f[0]
+		if !(worse > 1) {
+			continue // also where nothing was measured
+		}
+		m.Wide = worse
+		m.PhiVar *= worse
+		m.OmegaVar *= worse
+		m.AlphaVar *= worse
+	}
 }
 
 // comparison compares the rates of all lines over blocks from to to-1.

@@ -20,6 +20,8 @@ type Point struct {
 type Smooth struct {
 	Phi, Omega, Alpha          float64
 	PhiVar, OmegaVar, AlphaVar float64
+	// Wide is the factor by which the variances were widened afterwards, if any.
+	Wide float64
 }
 
 type vec [3]float64
