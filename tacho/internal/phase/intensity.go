@@ -6,8 +6,8 @@ import (
 )
 
 // Fit finds the one intensity of changes of acceleration, between qLo and qHi,
-// that makes the points likeliest. It gives up with the error of stopped, which
-// it asks before each look.
+// that makes the points likeliest: of values a factor of a hundred apart, then ten,
+// then three. It gives up with the error of stopped, which it asks before each look.
 func Fit(p []Point, prior Prior, qLo, qHi float64, stopped func() error) (q float64, err error) {
 	q, top := qLo, math.Inf(-1)
 	try := func(v float64) {
@@ -19,12 +19,13 @@ func Fit(p []Point, prior Prior, qLo, qHi float64, stopped func() error) (q floa
 			q, top = v, like
 		}
 	}
-	for v := qLo; v <= qHi*1.0001; v *= 100 {
+	within := func(v float64) bool { return v > qLo*0.999 && v < qHi*1.001 } // rounding decides nothing
+	for v := qLo; within(v); v *= 100 {
 		try(v)
 	}
 	for _, r := range []float64{10, 3.162} {
 		for _, v := range []float64{q / r, q * r} {
-			if v >= qLo && v <= qHi {
+			if within(v) {
 				try(v)
 			}
 		}
