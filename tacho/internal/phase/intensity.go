@@ -131,11 +131,7 @@ func (l *levels) listen() {
 			return
 		}
 		v.hear(l.p, i, l.prior)
-		f, noise := step(l.p[i].T-l.p[i-1].T, l.q[l.of[i]])
-		blurred := solve(onePlus(mul(v.info, noise)), one)
-		ft := transpose(f)
-		v.pull = apply(ft, apply(blurred, v.pull))
-		v.info = symmetric(mul(mul(ft, mul(blurred, v.info)), f))
+		v.carryBack(l.p[i].T-l.p[i-1].T, l.q[l.of[i]])
 	}
 }
 
@@ -196,8 +192,7 @@ func (l *levels) alike(from int) int {
 func (l *levels) sweep(pieceEnd func(from int) int, every int) {
 	l.listen()
 	n := len(l.p)
-	sd := l.prior.SD
-	cur := belief{p: sym{{sd[0] * sd[0], 0, 0}, {0, sd[1] * sd[1], 0}, {0, 0, sd[2] * sd[2]}}}
+	cur := l.prior.belief()
 	cur.see(l.p, 0, l.prior, new(likelihood))
 	for from := 1; from < n; {
 		end := pieceEnd(from)

@@ -148,6 +148,12 @@ func (r Prior) ref(p []Point, t float64) float64 {
 	return r.Start.Phi + r.Start.Omega*dt + r.Start.Alpha*dt*dt/2
 }
 
+// belief is what is known at the first point, relative to the guess.
+func (r Prior) belief() belief {
+	sd := r.SD
+	return belief{p: sym{{sd[0] * sd[0], 0, 0}, {0, sd[1] * sd[1], 0}, {0, 0, sd[2] * sd[2]}}}
+}
+
 // refRate is the rate of the guess at t.
 func (r Prior) refRate(p []Point, t float64) float64 {
 	return r.Start.Omega + r.Start.Alpha*(t-p[0].T)
@@ -157,8 +163,7 @@ func (r Prior) refRate(p []Point, t float64) float64 {
 // the motion at the last one and the likelihood, as Run does. see, if not nil, is
 // shown the belief before and after each point.
 func filter(p []Point, prior Prior, see func(i int, before, after belief)) (end Smooth, like float64) {
-	sd := prior.SD
-	cur := belief{p: sym{{sd[0] * sd[0], 0, 0}, {0, sd[1] * sd[1], 0}, {0, 0, sd[2] * sd[2]}}}
+	cur := prior.belief()
 	var likes likelihood
 	for i := range p {
 		if i > 0 {
@@ -238,6 +243,16 @@ func (v *news) hear(p []Point, i int, prior Prior) {
 type news struct {
 	info sym
 	pull vec
+}
+
+// carryBack moves news back by dt, over which the acceleration changes with
+// intensity q.
+func (v *news) carryBack(dt, q float64) {
+	f, noise := step(dt, q)
+	blurred := solve(onePlus(mul(v.info, noise)), one)
+	ft := transpose(f)
+	v.pull = apply(ft, apply(blurred, v.pull))
+	v.info = symmetric(mul(mul(ft, mul(blurred, v.info)), f))
 }
 
 // update takes in one measurement of the phase or the rate, which differs by e,
@@ -325,12 +340,7 @@ func Run(p []Point, prior Prior) (motion []Smooth, like float64) {
 		if i == 0 {
 			break
 		}
-		f, noise := step(p[i].T-p[i-1].T, prior.q(i))
-		// back over the step to the point before
-		blurred := solve(onePlus(mul(info, noise)), one)
-		ft := transpose(f)
-		v.pull = apply(ft, apply(blurred, pull))
-		v.info = symmetric(mul(mul(ft, mul(blurred, info)), f))
+		v.carryBack(p[i].T-p[i-1].T, prior.q(i))
 	}
 	return motion, like
 }

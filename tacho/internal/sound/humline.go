@@ -97,18 +97,21 @@ func (s *Source) measure(h *Hum) error {
 	return nil
 }
 
+// fourTurns returns cosine and sine of w start and of the three next multiples.
+func fourTurns(w float64, start int) (c, s [4]float64) {
+	s[0], c[0] = math.Sincos(w * float64(start))
+	rs, rc := math.Sincos(w)
+	for i := range 3 {
+		c[i+1], s[i+1] = c[i]*rc-s[i]*rs, s[i]*rc+c[i]*rs
+	}
+	return c, s
+}
+
 // atRestGo returns the sums of the samples in x, of which the first is number
 // start of the recording, times exp(-j w i).
 func atRestGo(x []float64, w float64, start int) (g segment) {
-	s, c := math.Sincos(w * float64(start))
-	rs, rc := math.Sincos(w)
-	// four at a time, each a turn of four steps on
-	var ps, pc [4]float64
-	for i := range 4 {
-		ps[i], pc[i] = s, c
-		c, s = c*rc-s*rs, s*rc+c*rs
-	}
-	rs, rc = math.Sincos(4 * w)
+	pc, ps := fourTurns(w, start)
+	rs, rc := math.Sincos(4 * w) // four at a time, each a turn of four steps on
 	p0, p1, p2, p3 := pc[0], pc[1], pc[2], pc[3]
 	q0, q1, q2, q3 := ps[0], ps[1], ps[2], ps[3]
 	d := -float64(len(x)-1) / 2
@@ -164,14 +167,8 @@ func (h *Hum) subtract(x [][]float64, start int) {
 
 // takeLineGo takes the real part of (amp + i rise) exp(j w (start+i)) from x[i].
 func takeLineGo(x []float64, w float64, start int, amp, rise complex128) {
-	s, c := math.Sincos(w * float64(start))
-	rs, rc := math.Sincos(w)
-	var ps, pc [4]float64
-	for i := range 4 {
-		ps[i], pc[i] = s, c
-		c, s = c*rc-s*rs, s*rc+c*rs
-	}
-	rs, rc = math.Sincos(4 * w)
+	pc, ps := fourTurns(w, start)
+	rs, rc := math.Sincos(4 * w) // four at a time, each a turn of four steps on
 	p0, p1, p2, p3 := pc[0], pc[1], pc[2], pc[3]
 	q0, q1, q2, q3 := ps[0], ps[1], ps[2], ps[3]
 	re, im, dr, di := real(amp), imag(amp), real(rise), imag(rise)
