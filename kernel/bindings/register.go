@@ -1,21 +1,13 @@
 package bindings
 
-import (
-	"reflect"
-
-	"github.com/gopherdata/gophernotes/imports"
-)
+import "github.com/gopherdata/gophernotes/imports"
 
 // register adds symbols to the package with the given path.
 func register(path string, p imports.Package) {
-	if _, ok := imports.Packages[path]; !ok {
-		imports.Packages[path] = imports.Package{
-			Name:  p.Name,
-			Binds: map[string]reflect.Value{}, Types: map[string]reflect.Type{}, Proxies: map[string]reflect.Type{},
-			Untypeds: map[string]string{}, Wrappers: map[string][]string{},
-		}
+	have, ok := imports.Packages[path]
+	if !ok {
+		have.Name = p.Name
 	}
-	have := imports.Packages[path]
 	fill(&have.Binds, p.Binds)
 	fill(&have.Types, p.Types)
 	fill(&have.Proxies, p.Proxies)
@@ -24,9 +16,14 @@ func register(path string, p imports.Package) {
 	imports.Packages[path] = have
 }
 
+// fill adds from to the map, or takes it as it is if there is none yet.
 func fill[V any](to *map[string]V, from map[string]V) {
-	if *to == nil && len(from) > 0 {
-		*to = map[string]V{}
+	if *to == nil {
+		if from == nil {
+			from = map[string]V{}
+		}
+		*to = from
+		return
 	}
 	for k, v := range from {
 		(*to)[k] = v

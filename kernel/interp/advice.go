@@ -5,12 +5,14 @@ import (
 	"go/types"
 	"regexp"
 	"strings"
+
+	"rotorhum/kernel/pattern"
 )
 
 // rule gives advice on one kind of message. Advice is one sentence that says
 // what to do; it may use what the message says.
 type rule struct {
-	message *regexp.Regexp
+	message *pattern.Pattern
 	advice  func(c *clue, m []string) string
 }
 
@@ -25,7 +27,7 @@ type clue struct {
 // adviseOn returns advice on a message, or "".
 func adviseOn(rules []rule, c *clue, msg string) string {
 	for _, r := range rules {
-		if m := r.message.FindStringSubmatch(msg); m != nil {
+		if m := r.message.Regexp().FindStringSubmatch(msg); m != nil {
 			if a := r.advice(c, m); a != "" {
 				return a
 			}
@@ -38,8 +40,8 @@ func say(text string) func(*clue, []string) string {
 	return func(*clue, []string) string { return text }
 }
 
-func on(pattern string, advice func(*clue, []string) string) rule {
-	return rule{regexp.MustCompile(pattern), advice}
+func on(message string, advice func(*clue, []string) string) rule {
+	return rule{pattern.New(message), advice}
 }
 
 // syntaxRules are for the parser's messages, and our own about brackets.
@@ -332,9 +334,9 @@ func adviseSelector(c *clue, m []string) string {
 	return "Type the dot and press Tab to see what there is."
 }
 
-func isNumber(t string) bool {
-	return regexp.MustCompile(`^(u?int(8|16|32|64)?|float(32|64)|byte|rune)$`).MatchString(t)
-}
+var number = pattern.New(`^(u?int(8|16|32|64)?|float(32|64)|byte|rune)$`)
+
+func isNumber(t string) bool { return number.Regexp().MatchString(t) }
 
 func isWhole(t string) bool { return isNumber(t) && !strings.HasPrefix(t, "float") }
 

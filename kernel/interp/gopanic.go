@@ -2,9 +2,10 @@ package interp
 
 import (
 	"fmt"
-	"regexp"
 	"runtime"
 	"strings"
+
+	"rotorhum/kernel/pattern"
 )
 
 // The engine works through package reflect, so what goes wrong at run time
@@ -28,7 +29,7 @@ const (
 	mapPanic   = "assignment to entry in nil map"
 )
 
-var angled = regexp.MustCompile(`<([^<>]*)>`)
+var angled = pattern.New(`<([^<>]*)>`)
 
 func asGoPanic(v any) any {
 	msg := ""
@@ -57,7 +58,7 @@ func asGoPanic(v any) any {
 		strings.HasPrefix(msg, "reflect: call of nil"), strings.HasPrefix(msg, "reflect: Method on nil interface"), strings.HasPrefix(msg, "reflect: nil pointer"):
 		return goPanic(nilPanic)
 	case strings.HasPrefix(msg, "interface conversion: "):
-		plain := angled.ReplaceAllString(msg, "$1")
+		plain := angled.Regexp().ReplaceAllString(msg, "$1")
 		plain = strings.Replace(plain, "interface conversion: interface{} is", "interface conversion: interface {} is", 1)
 		return fmt.Errorf("%s", plain)
 	}

@@ -2,30 +2,31 @@ package interp
 
 import (
 	"fmt"
-	"regexp"
 	"strings"
 	"unicode"
+
+	"rotorhum/kernel/pattern"
 )
 
 // Many who meet Go know another language, and write a word of it now and then.
 
 // habits says what Go has in the place of words that begin a line elsewhere.
 var habits = []struct {
-	line   *regexp.Regexp
+	line   *pattern.Pattern
 	advice string
 }{
-	{regexp.MustCompile(`^while\b`), "Go has one word for all loops: write for condition { … }."},
-	{regexp.MustCompile(`^(\}\s*)?(elif|elsif|elseif)\b`), "Write } else if condition { on one line."},
-	{regexp.MustCompile(`^(def|function|fun|fn|sub)\s`), "Declare a function with func name(x float64) float64 { … }."},
-	{regexp.MustCompile(`^let\s`), "Declare a variable with name := value."},
-	{regexp.MustCompile(`^(class|struct|record)\s`), "Declare a type with type Name struct { … }."},
-	{regexp.MustCompile(`^(try|except|catch|raise|throw)\b`), "Functions return their errors: write v, err := f(…) and test err != nil."},
-	{regexp.MustCompile(`^(from|using|include|require)\s`), `Write import "path" with the path of the package.`},
-	{regexp.MustCompile(`^(if|for)\b.*(\bthen|\bdo|:)\s*$`), "End the line with {, and the block with }."},
-	{regexp.MustCompile(`^if\b.*\bthen\b`), "Put { in the place of then, and } at the end."},
-	{regexp.MustCompile(`^(print|println|printf|echo|puts)\s+[^(\s]`), "Put what is to be printed into brackets: fmt.Println(…)."},
-	{regexp.MustCompile(`^for\s*\(`), "Leave out the brackets behind for."},
-	{regexp.MustCompile(`^for\b.*\bin\b`), "Write for i, v := range list { … }."},
+	{pattern.New(`^while\b`), "Go has one word for all loops: write for condition { … }."},
+	{pattern.New(`^(\}\s*)?(elif|elsif|elseif)\b`), "Write } else if condition { on one line."},
+	{pattern.New(`^(def|function|fun|fn|sub)\s`), "Declare a function with func name(x float64) float64 { … }."},
+	{pattern.New(`^let\s`), "Declare a variable with name := value."},
+	{pattern.New(`^(class|struct|record)\s`), "Declare a type with type Name struct { … }."},
+	{pattern.New(`^(try|except|catch|raise|throw)\b`), "Functions return their errors: write v, err := f(…) and test err != nil."},
+	{pattern.New(`^(from|using|include|require)\s`), `Write import "path" with the path of the package.`},
+	{pattern.New(`^(if|for)\b.*(\bthen|\bdo|:)\s*$`), "End the line with {, and the block with }."},
+	{pattern.New(`^if\b.*\bthen\b`), "Put { in the place of then, and } at the end."},
+	{pattern.New(`^(print|println|printf|echo|puts)\s+[^(\s]`), "Put what is to be printed into brackets: fmt.Println(…)."},
+	{pattern.New(`^for\s*\(`), "Leave out the brackets behind for."},
+	{pattern.New(`^for\b.*\bin\b`), "Write for i, v := range list { … }."},
 }
 
 // habitOf returns advice on a line that would be right in another language, or
@@ -33,7 +34,7 @@ var habits = []struct {
 func habitOf(line string) string {
 	line = strings.TrimSpace(line)
 	for _, h := range habits {
-		if h.line.MatchString(line) {
+		if h.line.Regexp().MatchString(line) {
 			return h.advice
 		}
 	}

@@ -5,7 +5,6 @@ import (
 	"go/constant"
 	"go/types"
 	"reflect"
-	"regexp"
 	"slices"
 	"strconv"
 	"strings"
@@ -15,6 +14,7 @@ import (
 	"github.com/cosmos72/gomacro/gls"
 
 	"rotorhum/kernel/cell"
+	"rotorhum/kernel/pattern"
 )
 
 // What makes the output of a cell differ from run to run is said on the cell: the
@@ -85,7 +85,7 @@ func warn(s cell.Sink, why []string) {
 }
 
 // address is how an address looks when it is printed.
-var address = regexp.MustCompile(`\b0x[0-9a-f]{8,16}\b`)
+var address = pattern.New(`\b0x[0-9a-f]{8,16}\b`)
 
 // near is how far from one another the things in memory may lie.
 const near = 1 << 38
@@ -126,7 +126,7 @@ func (in *Interp) seenBundle(b cell.Bundle) {
 }
 
 func (in *Interp) seen(text string) {
-	if strings.Contains(text, "0x") && slices.ContainsFunc(address.FindAllString(text, -1), isAddress) {
+	if strings.Contains(text, "0x") && slices.ContainsFunc(address.Regexp().FindAllString(text, -1), isAddress) {
 		in.varies("it shows an address in memory")
 	}
 }
@@ -158,14 +158,14 @@ func (r *rewriter) lookAtCall(f *types.Func, n *ast.CallExpr) {
 	}
 	if path == "fmt" || path == "log" {
 		for _, a := range n.Args {
-			if tv := r.info.Types[a]; tv.Value != nil && tv.Value.Kind() == constant.String && verbP.MatchString(constant.StringVal(tv.Value)) {
+			if tv := r.info.Types[a]; tv.Value != nil && tv.Value.Kind() == constant.String && verbP.Regexp().MatchString(constant.StringVal(tv.Value)) {
 				r.in.varies("it shows an address in memory (%p)")
 			}
 		}
 	}
 }
 
-var verbP = regexp.MustCompile(`(^|[^%])(%%)*%[-+# 0-9.\[\]*]*p`)
+var verbP = pattern.New(`(^|[^%])(%%)*%[-+# 0-9.\[\]*]*p`)
 
 // lookAtLiteral notes a distribution without a source of random numbers: it draws
 // from Go's own, which starts anywhere.

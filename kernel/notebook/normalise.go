@@ -4,8 +4,9 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"fmt"
-	"regexp"
 	"strings"
+
+	"rotorhum/kernel/pattern"
 )
 
 // Normalise brings nb to the one form in which it is written: every cell has a
@@ -29,7 +30,7 @@ func (nb *Notebook) Normalise() {
 }
 
 // validID is the pattern that nbformat 4.5 sets for cell ids.
-var validID = regexp.MustCompile(`^[a-zA-Z0-9_-]{1,64}$`)
+var validID = pattern.New(`^[a-zA-Z0-9_-]{1,64}$`)
 
 // giveIDs gives an id to every cell that has none of its own: none, an invalid
 // one, or one that an earlier cell has. The new id depends on the cell's kind
@@ -38,7 +39,7 @@ var validID = regexp.MustCompile(`^[a-zA-Z0-9_-]{1,64}$`)
 func (nb *Notebook) giveIDs() {
 	taken := map[string]bool{}
 	for _, c := range nb.Cells {
-		if !validID.MatchString(c.ID) || taken[c.ID] {
+		if !validID.Regexp().MatchString(c.ID) || taken[c.ID] {
 			c.ID = ""
 			continue
 		}

@@ -100,7 +100,7 @@ func TestIDs(t *testing.T) {
 	if code != "kept-1" {
 		t.Errorf("a valid id became %q", code)
 	}
-	if first == second || !validID.MatchString(first) || !validID.MatchString(second) {
+	if first == second || !validID.Regexp().MatchString(first) || !validID.Regexp().MatchString(second) {
 		t.Errorf("two equal cells got ids %q and %q, want two different valid ones", first, second)
 	}
 	// The id of a cell does not depend on what stands elsewhere.

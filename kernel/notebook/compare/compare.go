@@ -4,12 +4,12 @@ import (
 	"bytes"
 	"fmt"
 	"maps"
-	"regexp"
 	"slices"
 	"strings"
 
 	"rotorhum/kernel/cell"
 	"rotorhum/kernel/notebook"
+	"rotorhum/kernel/pattern"
 )
 
 // Options says what a comparison cannot read off the outputs. The zero value is
@@ -162,10 +162,10 @@ func (c *comparison) output(n int, stored, fresh *notebook.Output) {
 }
 
 // colours matches the signs that colour a terminal.
-var colours = regexp.MustCompile("\x1b\\[[0-9;]*m")
+var colours = pattern.New("\x1b\\[[0-9;]*m")
 
 func uncoloured(lines []string) string {
-	return colours.ReplaceAllString(strings.Join(lines, "\n"), "")
+	return colours.Regexp().ReplaceAllString(strings.Join(lines, "\n"), "")
 }
 
 // MeasureTolerance is the relative difference that is allowed to the numbers of

@@ -5,16 +5,17 @@ import (
 	"errors"
 	"fmt"
 	"io"
-	"regexp"
 	"slices"
 	"strings"
+
+	"rotorhum/kernel/pattern"
 )
 
 // maxDepth is how deeply the elements of a drawing may stand inside each other.
 const maxDepth = 200
 
 // pathLetter matches the letters of a path, which are set apart from its numbers.
-var pathLetter = regexp.MustCompile(`[A-DF-Za-df-z]`)
+var pathLetter = pattern.New(`[A-DF-Za-df-z]`)
 
 // canonicalSVG brings a drawing to one line for each tag or text in it:
 // attributes sorted, comments and blanks between the elements left out. What
@@ -46,7 +47,7 @@ func canonicalSVG(source string) (string, error) {
 				}
 				value := a.Value
 				if a.Name.Local == "d" {
-					value = pathLetter.ReplaceAllString(value, " $0 ")
+					value = pathLetter.Regexp().ReplaceAllString(value, " $0 ")
 				}
 				attributes = append(attributes, fmt.Sprintf(" %s=%q", named(a.Name), strings.Join(strings.Fields(value), " ")))
 			}

@@ -2,12 +2,13 @@ package compare
 
 import (
 	"fmt"
-	"regexp"
 	"strings"
+
+	"rotorhum/kernel/pattern"
 )
 
 // dataAddress matches a picture or sound that stands inside of HTML.
-var dataAddress = regexp.MustCompile(`data:([a-z]+/[a-z0-9.+-]+);base64,([A-Za-z0-9+/=]+)`)
+var dataAddress = pattern.New(`data:([a-z]+/[a-z0-9.+-]+);base64,([A-Za-z0-9+/=]+)`)
 
 // html compares two pieces of HTML: their text and tags line by line, and the
 // pictures and sounds inside them by their content.
@@ -39,9 +40,9 @@ func (c *comparison) html(n int, what, stored, fresh string) bool {
 // withoutMedia puts a mark, which names its type, in the place of everything
 // embedded, and returns that as well.
 func withoutMedia(source string) (text string, media [][]string) {
-	media = dataAddress.FindAllStringSubmatch(source, -1)
+	media = dataAddress.Regexp().FindAllStringSubmatch(source, -1)
 	n := 0
-	text = dataAddress.ReplaceAllStringFunc(source, func(string) string {
+	text = dataAddress.Regexp().ReplaceAllStringFunc(source, func(string) string {
 		n++
 		return fmt.Sprintf("data:%s;(content %d)", media[n-1][1], n)
 	})

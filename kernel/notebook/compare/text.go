@@ -3,15 +3,16 @@ package compare
 import (
 	"fmt"
 	"math"
-	"regexp"
 	"strconv"
 	"strings"
 	"unicode"
 	"unicode/utf8"
+
+	"rotorhum/kernel/pattern"
 )
 
 // number matches a decimal number; [numbersIn] decides whether it stands alone.
-var number = regexp.MustCompile(`(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?`)
+var number = pattern.New(`(?:[0-9]+(?:\.[0-9]+)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?`)
 
 // span is a number in a text.
 type span struct {
@@ -24,7 +25,7 @@ type span struct {
 // once, as in 5kHz.
 func numbersIn(line string) []span {
 	var found []span
-	for _, at := range number.FindAllStringIndex(line, -1) {
+	for _, at := range number.Regexp().FindAllStringIndex(line, -1) {
 		from, to := at[0], at[1]
 		if before, _ := utf8.DecodeLastRuneInString(line[:from]); isWord(before) || before == '.' || !endsNumber(line[to:]) {
 			continue
@@ -81,7 +82,7 @@ func endsNumber(rest string) bool {
 }
 
 // blanks matches what counts as one space where numbers may change their width.
-var blanks = regexp.MustCompile(`[ \t]+`)
+var blanks = pattern.New(`[ \t]+`)
 
 // sameLine compares two lines of text. why says by how much the first number
 // that is out of tolerance is out; it is "" if the lines differ otherwise.
@@ -116,7 +117,7 @@ func sameLine(stored, fresh string, s Statement) (same bool, why string) {
 }
 
 func sameWords(a, b string) bool {
-	return a == b || blanks.ReplaceAllString(a, " ") == blanks.ReplaceAllString(b, " ")
+	return a == b || blanks.Regexp().ReplaceAllString(a, " ") == blanks.Regexp().ReplaceAllString(b, " ")
 }
 
 // textDifference is the first line in which two texts differ.

@@ -2,10 +2,11 @@ package compare
 
 import (
 	"maps"
-	"regexp"
 	"slices"
 	"strings"
 	"unicode/utf8"
+
+	"rotorhum/kernel/pattern"
 )
 
 // Versions says which names of versions the stored outputs hold and what stands
@@ -16,13 +17,13 @@ type Versions map[string]string
 
 // madeWith matches how the reports of this project name what made them. A
 // notebook that does not say its versions in its metadata is read by it.
-var madeWith = regexp.MustCompile(`\brotorhum v?[0-9]+\.[0-9]+\.[0-9]+[0-9A-Za-z.+-]*, go[0-9]+\.[0-9]+[0-9A-Za-z.+-]*`)
+var madeWith = pattern.New(`\brotorhum v?[0-9]+\.[0-9]+\.[0-9]+[0-9A-Za-z.+-]*, go[0-9]+\.[0-9]+[0-9A-Za-z.+-]*`)
 
 // renamed returns a stored text with the versions of today.
 func (c *comparison) renamed(stored string) string {
 	stored = c.options.Versions.replaceIn(stored)
 	if c.options.Made != "" {
-		stored = madeWith.ReplaceAllLiteralString(stored, c.options.Made)
+		stored = madeWith.Regexp().ReplaceAllLiteralString(stored, c.options.Made)
 	}
 	return stored
 }

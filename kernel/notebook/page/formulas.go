@@ -1,11 +1,12 @@
 package page
 
 import (
-	"regexp"
 	"strconv"
 	"strings"
 
 	"golang.org/x/net/html"
+
+	"rotorhum/kernel/pattern"
 )
 
 // formulas keeps the formulas of one Markdown text out of it while its HTML is
@@ -13,7 +14,7 @@ import (
 // characters of Unicode's private use.
 type formulas struct{ made []string }
 
-var formulaMark = regexp.MustCompile("\ue000([0-9]+)\ue001")
+var formulaMark = pattern.New("\ue000([0-9]+)\ue001")
 
 // withoutMarks removes from Markdown the characters that marks are made of.
 func withoutMarks(source string) string {
@@ -31,7 +32,7 @@ func (f *formulas) keep(source string, display bool) string {
 // twice.
 func (f *formulas) putBack(n *html.Node) {
 	text, at := n.Data, 0
-	for _, m := range formulaMark.FindAllStringSubmatchIndex(text, -1) {
+	for _, m := range formulaMark.Regexp().FindAllStringSubmatchIndex(text, -1) {
 		i, err := strconv.Atoi(text[m[2]:m[3]])
 		if err != nil || i >= len(f.made) {
 			continue

@@ -3,18 +3,21 @@ package page
 import (
 	"regexp"
 	"strings"
+	"sync"
 
 	"github.com/microcosm-cc/bluemonday"
 	"golang.org/x/net/html"
 	"golang.org/x/net/html/atom"
+
+	"rotorhum/kernel/pattern"
 )
 
 // harmless cuts HTML down to elements and attributes that can neither run nor
 // load anything: text, tables, lists, links, pictures, sounds, folded parts.
-var harmless = newPolicy()
+var harmless = sync.OnceValue(newPolicy)
 
 // embedded is a data: address of a type that is shown, not run.
-var embedded = regexp.MustCompile(`^data:(image/(png|jpeg|gif|webp|svg\+xml)|audio/[a-z0-9.+-]+)(;[a-z0-9=.-]+)*;base64,[A-Za-z0-9+/=\s]*$`)
+var embedded = pattern.New(`^data:(image/(png|jpeg|gif|webp|svg\+xml)|audio/[a-z0-9.+-]+)(;[a-z0-9=.-]+)*;base64,[A-Za-z0-9+/=\s]*$`)
 
 func newPolicy() *bluemonday.Policy {
 	p := bluemonday.UGCPolicy()
@@ -50,7 +53,7 @@ type fragment struct {
 // html returns source made harmless, with its pictures and sounds inside it.
 func (f fragment) html(source string) string {
 	body := &html.Node{Type: html.ElementNode, Data: "div", DataAtom: atom.Div}
-	nodes, err := html.ParseFragment(strings.NewReader(harmless.Sanitize(source)), body)
+	nodes, err := html.ParseFragment(strings.NewReader(harmless().Sanitize(source)), body)
 	if err != nil {
 		return html.EscapeString(source)
 	}
@@ -93,7 +96,7 @@ func (f fragment) settleMedia(n *html.Node) {
 	}
 	why := "it is not part of this page"
 	switch {
-	case embedded.MatchString(src) && (n.DataAtom == atom.Img) == strings.HasPrefix(src, "data:image/"):
+	case embedded.Regexp().MatchString(src) && (n.DataAtom == atom.Img) == strings.HasPrefix(src, "data:image/"):
 		return
 	case n.DataAtom == atom.Img && f.picture != nil && !strings.HasPrefix(src, "data:"):
 		var data string

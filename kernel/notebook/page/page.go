@@ -6,6 +6,7 @@ import (
 	"html/template"
 	"os"
 	"strings"
+	"sync"
 
 	"rotorhum/kernel/notebook"
 )
@@ -16,7 +17,7 @@ var skeleton string
 //go:embed page.css
 var style string
 
-var page = template.Must(template.New("page").Parse(skeleton))
+var page = sync.OnceValue(func() *template.Template { return template.Must(template.New("page").Parse(skeleton)) })
 
 // Options says what a page cannot take from the notebook itself. The zero value
 // is ready to use.
@@ -59,7 +60,7 @@ func HTML(nb *notebook.Notebook, o Options) ([]byte, error) {
 		blocks = append(blocks, b.block(c))
 	}
 	var out bytes.Buffer
-	err := page.Execute(&out, map[string]any{
+	err := page().Execute(&out, map[string]any{
 		"Title":  titleOf(nb, o.Name),
 		"Name":   o.Name,
 		"Style":  template.CSS(style),

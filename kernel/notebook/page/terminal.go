@@ -2,14 +2,15 @@ package page
 
 import (
 	"html"
-	"regexp"
 	"strconv"
 	"strings"
+
+	"rotorhum/kernel/pattern"
 )
 
 // escape matches the control sequences that programs send to terminals: those
 // of ECMA-48 (CSI, OSC) and lone escapes.
-var escape = regexp.MustCompile("\x1b(\\[[0-?]*[ -/]*[@-~]|\\][^\x07\x1b]*(\x07|\x1b\\\\)?|[ -/]*[0-~]?)")
+var escape = pattern.New("\x1b(\\[[0-?]*[ -/]*[@-~]|\\][^\x07\x1b]*(\x07|\x1b\\\\)?|[ -/]*[0-~]?)")
 
 // terminalHTML returns text printed for a terminal as HTML: bold and the eight
 // colours become span elements of the classes bold and c0 to c7, all other
@@ -38,7 +39,7 @@ func terminalHTML(text string) string {
 		}
 	}
 	at := 0
-	for _, m := range escape.FindAllStringIndex(text, -1) {
+	for _, m := range escape.Regexp().FindAllStringIndex(text, -1) {
 		write(text[at:m[0]])
 		at = m[1]
 		sequence := text[m[0]:m[1]]

@@ -253,6 +253,7 @@ func (f *followed) evidence(after float64) float64 {
 	}
 	n := float64(len(b) - first)
 	run, best := 0.0, math.Inf(-1)
+	line := sureLine()
 	for m := range f.fit.Lines {
 		v := 0.0
 		for i := first; i < len(b); i++ {
@@ -262,9 +263,9 @@ func (f *followed) evidence(after float64) float64 {
 			}
 		}
 		if v *= math.Sqrt(0.75*n) / n; v > 0 { // neighbouring Hann blocks share noise
-			run += sureLine.At(0.3 + v*v/2)
+			run += line.At(0.3 + v*v/2)
 		} else {
-			run += sureLine.At(0.3)
+			run += line.At(0.3)
 		}
 		best = math.Max(best, run-math.Log(float64(m)+2))
 	}

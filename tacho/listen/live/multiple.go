@@ -2,6 +2,7 @@ package live
 
 import (
 	"math"
+	"sync"
 
 	"rotorhum/tacho/internal/comb"
 	"rotorhum/tacho/internal/evidence"
@@ -84,9 +85,12 @@ func readings(z int) []reading {
 	return out
 }
 
+// The tables of evidence, made when the first sound is followed.
 var (
-	sureLine   = evidence.New(0.75, 2e-3)
-	maybeLines = []*evidence.Line{evidence.New(0.03, 2e-3), evidence.New(0.15, 2e-3), evidence.New(0.5, 2e-3)}
+	sureLine   = sync.OnceValue(func() *evidence.Line { return evidence.New(0.75, 2e-3) })
+	maybeLines = sync.OnceValue(func() []*evidence.Line {
+		return []*evidence.Line{evidence.New(0.03, 2e-3), evidence.New(0.15, 2e-3), evidence.New(0.5, 2e-3)}
+	})
 )
 
 // weigh weighs the multiples on what was followed, and returns the factor by which
@@ -114,10 +118,10 @@ func (t *tracker) weigh(f *followed, s *memory) (factor float64, err error) {
 		switch {
 		case hi*base > 1.02*float64(t.opt.Range.Hi) || hi*base < float64(t.opt.Range.Lo):
 		case z == 1:
-			e = o.Evidence(base, 1, sureLine, sureLine)
+			e = o.Evidence(base, 1, sureLine(), sureLine())
 		default:
-			for _, maybe := range maybeLines {
-				e = math.Max(e, o.Evidence(base/float64(z), z, sureLine, maybe))
+			for _, maybe := range maybeLines() {
+				e = math.Max(e, o.Evidence(base/float64(z), z, sureLine(), maybe))
 			}
 		}
 		r.score = weighMemory*r.score + math.Max(e, -100)
