@@ -48,6 +48,7 @@ type Ledger struct {
 	holds  map[string]Version // what the session's names stand for
 	gone   bool               // cells have been deleted
 	made   int                // ids made up
+	known  *fresh             // the run from top to bottom, as far as nothing has changed since; may be nil
 }
 
 // entry is what is known of one cell.
@@ -73,6 +74,7 @@ func (l *Ledger) Deleted(ids []string) {
 	}
 	if len(ids) > 0 {
 		l.gone = true
+		l.known = nil
 		l.order = slices.DeleteFunc(l.order, func(id string) bool { return l.cells[id] == nil })
 		l.number()
 	}
@@ -88,6 +90,9 @@ func (l *Ledger) number() {
 // Ran says that a cell has run, and returns its id.
 func (l *Ledger) Ran(r Run) string {
 	e, fresh := l.entry(r)
+	if !fresh {
+		l.known = nil
+	}
 	from := map[string]string{}
 	for name := range r.Reads {
 		w := l.writer[name]
@@ -207,6 +212,7 @@ func (l *Ledger) standsAbove(w string, e *entry, moving map[string]bool) {
 	from := l.cells[w].at
 	l.order = slices.Insert(slices.Delete(l.order, from, from+1), e.at, w)
 	l.number()
+	l.known = nil
 	e.above[w] = true
 }
 
@@ -233,24 +239,35 @@ func (l *Ledger) under(low, high string) bool {
 
 // Stale lists the cells that a run from top to bottom would make show something
 // else, from top to bottom.
-func (l *Ledger) Stale() List { return l.fresh(nil).stale }
+func (l *Ledger) Stale() List {
+	if l.known == nil {
+		l.known = newFresh()
+	}
+	l.known.goThrough(l, nil)
+	return slices.Clone(l.known.stale)
+}
 
 // fresh is a session that runs the page from top to bottom.
 type fresh struct {
+	done  int                // how many cells have run
 	now   map[string]Version // what names stand for
 	by    map[string]*entry  // who made that
 	stale List               // the cells that show something else
 	isOld map[*entry]bool    // whether one is among them
 }
 
-// fresh goes through the page; before, if not nil, is told each cell before it
-// runs.
-func (l *Ledger) fresh(before func(f *fresh, e *entry)) *fresh {
-	f := &fresh{now: map[string]Version{Random: Unused}, by: map[string]*entry{}, isOld: map[*entry]bool{}}
-	for _, id := range l.order {
+func newFresh() *fresh {
+	return &fresh{now: map[string]Version{Random: Unused}, by: map[string]*entry{}, isOld: map[*entry]bool{}}
+}
+
+// goThrough runs the cells of the page that have not run yet; before, if not nil,
+// is told each cell before it runs.
+func (f *fresh) goThrough(l *Ledger, before func(e *entry)) {
+	for ; f.done < len(l.order); f.done++ {
+		id := l.order[f.done]
 		e := l.cells[id]
 		if before != nil {
-			before(f, e)
+			before(e)
 		}
 		other := e.run.misses(f.now)
 		if len(other) > 0 {
@@ -262,7 +279,6 @@ func (l *Ledger) fresh(before func(f *fresh, e *entry)) *fresh {
 			f.by[name] = e
 		}
 	}
-	return f
 }
 
 // misses lists the names of which a run met another version than now, sorted.

@@ -1,6 +1,8 @@
 package ledger
 
 import (
+	"fmt"
+	"math/rand/v2"
 	"slices"
 	"strings"
 	"testing"
@@ -107,5 +109,50 @@ func TestFirstLine(t *testing.T) {
 		if got := firstLine(source); got != want {
 			t.Errorf("%q is known as %q, want %q", source, got, want)
 		}
+	}
+}
+
+// What is kept from one question to the next never changes the answer.
+func TestStaleKeepsWhatHolds(t *testing.T) {
+	stale := 0
+	for seed := range uint64(200) {
+		rng := rand.New(rand.NewPCG(seed, 4))
+		l := New()
+		versions := map[string]Version{}
+		cells := 0
+		for range 40 {
+			name := fmt.Sprint("c", rng.IntN(cells+1))
+			if rng.IntN(3) > 0 || l.cells[name] == nil {
+				cells++
+				name = fmt.Sprint("c", cells)
+			}
+			r := run(name, "", "")
+			for _, v := range []string{"x", "y", "z"} {
+				switch rng.IntN(4) {
+				case 0:
+					r.Reads[v] = versions[v]
+				case 1:
+					versions[v] = Version(fmt.Sprint(rng.IntN(3)))
+					r.Writes[v] = versions[v]
+				}
+			}
+			if rng.IntN(15) == 0 {
+				l.Deleted([]string{fmt.Sprint("c", rng.IntN(cells+1))})
+			}
+			l.Ran(r)
+			if rng.IntN(3) == 0 {
+				continue
+			}
+			anew := newFresh()
+			anew.goThrough(l, nil)
+			got := l.Stale()
+			if !slices.Equal(got, anew.stale) {
+				t.Fatalf("seed %d: %v, want %v", seed, got, anew.stale)
+			}
+			stale += len(got)
+		}
+	}
+	if stale < 1000 {
+		t.Errorf("only %d cells were stale", stale)
 	}
 }

@@ -9,7 +9,8 @@ import "maps"
 // cannot be had again.
 func (l *Ledger) Plan() List {
 	again := map[*entry]bool{}
-	first := l.fresh(nil)
+	first := newFresh()
+	first.goThrough(l, nil)
 	if len(first.stale) == 0 {
 		return nil
 	}
@@ -24,14 +25,15 @@ func (l *Ledger) Plan() List {
 			}
 		}
 		holds := maps.Clone(l.holds)
-		end := l.fresh(func(f *fresh, e *entry) {
+		end := newFresh()
+		end.goThrough(l, func(e *entry) {
 			for name := range e.run.Reads {
-				if again[e] && holds[name] != f.now[name] {
-					need(f.by[name])
+				if again[e] && holds[name] != end.now[name] {
+					need(end.by[name])
 				}
 			}
 			if again[e] {
-				maps.Copy(holds, e.makes(f.now, len(e.run.misses(f.now)) == 0))
+				maps.Copy(holds, e.makes(end.now, len(e.run.misses(end.now)) == 0))
 			}
 		})
 		for name, v := range end.now {
