@@ -6,10 +6,10 @@ const KeepOutput = "keep-output"
 
 // Clean removes what running and looking at a notebook leave behind: outputs
 // (except of cells tagged [KeepOutput]), execution counts, times, the state of
-// the page, where the outputs came from, and the version numbers of the machine
-// it ran on. What is left is
-// what a person wrote, so that a change in version control is a change
-// somebody made. Clean also normalises nb, see [Notebook.Normalise].
+// the page (except that the outputs of cells tagged [SolutionTag] are folded),
+// where the outputs came from, and the version numbers of the machine it ran on.
+// What is left is what a person wrote, so that a change in version control is a
+// change somebody made. Clean also normalises nb, see [Notebook.Normalise].
 //
 // With keepOutputs all outputs stay, and where they came from; only the rest is
 // removed.
@@ -28,7 +28,9 @@ func (nb *Notebook) Clean(keepOutputs bool) {
 			delete(c.Metadata, key)
 		}
 		if j, ok := c.Metadata["jupyter"].(map[string]any); ok {
-			delete(j, "outputs_hidden")
+			if !c.Tagged(SolutionTag) {
+				delete(j, "outputs_hidden")
+			}
 			if len(j) == 0 {
 				delete(c.Metadata, "jupyter")
 			}

@@ -13,7 +13,9 @@ const lived = `{"cells":[
    "jupyter":{"outputs_hidden":true},"own":1},
   "outputs":[{"output_type":"stream","name":"stdout","text":"gone"}]},
  {"cell_type":"code","id":"b","source":"y","execution_count":4,"metadata":{"tags":["keep-output"],"jupyter":{"source_hidden":true,"outputs_hidden":true}},
-  "outputs":[{"output_type":"execute_result","data":{"text/plain":"kept"},"metadata":{},"execution_count":4}]}
+  "outputs":[{"output_type":"execute_result","data":{"text/plain":"kept"},"metadata":{},"execution_count":4}]},
+ {"cell_type":"code","id":"c","source":"z","execution_count":5,"metadata":{"tags":["solution"],"collapsed":true,"jupyter":{"source_hidden":true,"outputs_hidden":true}},
+  "outputs":[]}
 ],"metadata":{"widgets":{"w":1},"signature":"s","language_info":{"name":"go","version":"go1.26.8"},"own":2},"nbformat":4,"nbformat_minor":5}`
 
 const cleaned = `{
@@ -59,6 +61,24 @@ const cleaned = `{
    ],
    "source": [
     "y"
+   ]
+  },
+  {
+   "cell_type": "code",
+   "execution_count": null,
+   "id": "c",
+   "metadata": {
+    "jupyter": {
+     "outputs_hidden": true,
+     "source_hidden": true
+    },
+    "tags": [
+     "solution"
+    ]
+   },
+   "outputs": [],
+   "source": [
+    "z"
    ]
   }
  ],
