@@ -9,6 +9,7 @@ import (
 	"image"
 	"net/http"
 	"os"
+	"slices"
 	"strings"
 
 	"rotorhum/kernel/cell"
@@ -53,10 +54,17 @@ func JSON(v any) (cell.Bundle, error) {
 	return of(AppJSON, tree, string(data)), nil
 }
 
-// Table shows rows of cells under a header. Every row must have as many cells
-// as the header, or the table is an error.
+// Table shows rows of cells under a header: numbers to the right, columns of
+// words to the left. Every row must have as many cells as the header, or the
+// table is an error.
 func Table(header []string, rows [][]string) (cell.Bundle, error) {
-	width := make([]int, len(header))
+	width, side := make([]int, len(header)), make([]string, len(header))
+	for i := range side {
+		side[i] = ` style="text-align:right"`
+		if slices.ContainsFunc(rows, func(row []string) bool { return i < len(row) && !isNumber(row[i]) }) {
+			side[i] = ` style="text-align:left"`
+		}
+	}
 	for _, row := range append([][]string{header}, rows...) {
 		if len(row) != len(header) {
 			return cell.Bundle{}, fmt.Errorf("show: a row of %d cells in a table of %d columns", len(row), len(header))
@@ -67,8 +75,8 @@ func Table(header []string, rows [][]string) (cell.Bundle, error) {
 	}
 	var h, t strings.Builder
 	h.WriteString("<table><thead><tr>")
-	for _, c := range header {
-		h.WriteString("<th>" + html.EscapeString(c) + "</th>")
+	for i, c := range header {
+		h.WriteString("<th" + side[i] + ">" + html.EscapeString(c) + "</th>")
 	}
 	h.WriteString("</tr></thead><tbody>")
 	line := func(row []string) {
@@ -83,14 +91,20 @@ func Table(header []string, rows [][]string) (cell.Bundle, error) {
 	line(header)
 	for _, row := range rows {
 		h.WriteString("<tr>")
-		for _, c := range row {
-			h.WriteString("<td>" + html.EscapeString(c) + "</td>")
+		for i, c := range row {
+			h.WriteString("<td" + side[i] + ">" + html.EscapeString(c) + "</td>")
 		}
 		h.WriteString("</tr>")
 		line(row)
 	}
 	h.WriteString("</tbody></table>")
 	return of(TextHTML, h.String(), strings.TrimRight(t.String(), "\n")), nil
+}
+
+// isNumber reports whether a cell begins as a number does, or is empty.
+func isNumber(cell string) bool {
+	digits := strings.TrimLeft(cell, " +-−.")
+	return digits == "" || digits[0] >= '0' && digits[0] <= '9'
 }
 
 // Audio shows a player for a WAV file; text says in words what is heard. It

@@ -228,7 +228,7 @@ func TestMakers(t *testing.T) {
 	if want := "speed  unit \n62.5   rev/s\n3750   <rpm>"; b.Data["text/plain"] != want {
 		t.Errorf("table as text = %q, want %q", b.Data["text/plain"], want)
 	}
-	if h := b.Data["text/html"].(string); !strings.Contains(h, "<td>&lt;rpm&gt;</td>") {
+	if h := b.Data["text/html"].(string); !strings.Contains(h, `<td style="text-align:right">3750</td><td style="text-align:left">&lt;rpm&gt;</td>`) {
 		t.Errorf("table as HTML = %s", h)
 	}
 	if _, err := show.Table([]string{"a"}, [][]string{{"1", "2"}}); err == nil {

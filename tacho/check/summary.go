@@ -113,7 +113,11 @@ func (s Summary) String() string {
 func (s Summary) HTML() string {
 	var b strings.Builder
 	b.WriteString(`<div class="rotorhum"><table><caption style="text-align:left"><b>` + html.EscapeString(s.head()) + `</b></caption>`)
-	b.WriteString(`<thead><tr><th scope="col">check</th><th scope="col">got</th><th scope="col">want</th><th scope="col">source</th><th scope="col"></th></tr></thead><tbody>`)
+	b.WriteString(`<thead><tr>`)
+	for _, column := range []string{"check", "got", "want", "source", ""} {
+		b.WriteString(`<th scope="col" style="text-align:left">` + column + `</th>`)
+	}
+	b.WriteString(`</tr></thead><tbody>`)
 	for _, e := range s.Entries {
 		b.WriteString(`<tr><th scope="row" style="text-align:left">` + html.EscapeString(e.What) + "</th>")
 		for _, cell := range []string{e.got(), e.want(), e.source()} {
