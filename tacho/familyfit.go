@@ -41,15 +41,26 @@ func settle(x [][]float64, fs float64, spec *comb.Spectrum, scan *comb.Scanner, 
 		if !next.refine(1) {
 			break
 		}
-		f = next
 		if round == 1 || round == 3 {
-			f = f.aside()
+			next = next.aside()
 		}
+		last, lastOther := f, other
+		f = next
 		if other = other.on(minus(x, f.model())); !other.refine(1) {
+			break
+		}
+		if round > 0 && f.still(last) && other.still(lastOther) {
 			break
 		}
 	}
 	return f, nil
+}
+
+// still reports whether the rate is that of an earlier fit, to within a small part
+// of its uncertainty.
+func (f *familyFit) still(before *familyFit) bool {
+	const part = 0.05
+	return math.Abs(f.rate-before.rate) < part*math.Sqrt(f.variance)
 }
 
 // aside returns the fit, or a better one from beside it: while a neighbour pulled,

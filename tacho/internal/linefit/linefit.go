@@ -45,8 +45,12 @@ func (f *Fit) Run(x []float64, steps int) error {
 		return ErrSingular
 	}
 	basis := f.basis(n)
+	e := make([][]complex128, len(f.Orders))
+	for i := range e {
+		e[i] = make([]complex128, n)
+	}
 	for s := 0; ; s++ {
-		e := f.phasors(basis, n)
+		f.phasors(e, basis)
 		if err := f.amplitudes(x, e); err != nil {
 			return err
 		}
@@ -95,42 +99,68 @@ func (f *Fit) basis(n int) [][]float64 {
 	return b
 }
 
-// phasors returns exp(j m phi) per harmonic.
-func (f *Fit) phasors(basis [][]float64, n int) [][]complex128 {
-	e := make([][]complex128, len(f.Orders))
+// phasors sets e to exp(j m phi) per harmonic.
+func (f *Fit) phasors(e [][]complex128, basis [][]float64) {
+	n := len(basis[0])
 	phi := make([]float64, n)
 	for k, c := range f.Coef {
 		for i, b := range basis[k] {
 			phi[i] += 2 * math.Pi * c * b
 		}
 	}
-	one := make([]complex128, n)
-	for i, p := range phi {
-		s, c := math.Sincos(p)
-		one[i] = complex(c, s)
+	if len(f.Coef) == 1 {
+		// the phase is a straight line: each sample turns by as much as the last
+		const exact = 64 // samples after which it is computed anew
+		for j, m := range f.Orders {
+			s, c := math.Sincos(2 * math.Pi * m * f.Coef[0] / f.Rate)
+			turn := complex(c, s)
+			for i, p := range phi {
+				if i%exact == 0 {
+					s, c := math.Sincos(m * p)
+					e[j][i] = complex(c, s)
+				} else {
+					e[j][i] = e[j][i-1] * turn
+				}
+			}
+		}
+		return
 	}
 	for j, m := range f.Orders {
-		e[j] = make([]complex128, n)
-		prev := 0.0
-		var from []complex128
-		if j > 0 {
-			prev, from = f.Orders[j-1], e[j-1]
-		}
-		switch {
-		case m-prev == 1 && from != nil:
-			for i := range e[j] {
-				e[j][i] = from[i] * one[i]
-			}
-		case m == 1:
-			copy(e[j], one)
-		default:
-			for i, p := range phi {
-				s, c := math.Sincos(m * p)
-				e[j][i] = complex(c, s)
-			}
+		for i, p := range phi {
+			s, c := math.Sincos(m * p)
+			e[j][i] = complex(c, s)
 		}
 	}
-	return e
+}
+
+// products returns the sums of the products of the cosines and sines of two
+// harmonics over the record: cc is that of both cosines, cs of the cosine of the
+// i-th and the sine of the j-th, and so on.
+func (f *Fit) products(i, j int, ei, ej []complex128) (cc, cs, sc, ss float64) {
+	if len(f.Coef) == 1 {
+		// the phase is a straight line through the middle of the record, and the
+		// sums are those of cosines at the difference and the sum of the two
+		w := math.Pi * f.Coef[0] / f.Rate
+		d, s := dirichlet(w*(f.Orders[i]-f.Orders[j]), len(ei)), dirichlet(w*(f.Orders[i]+f.Orders[j]), len(ei))
+		return (d + s) / 2, 0, 0, (d - s) / 2
+	}
+	for k := range ei {
+		ci, si := real(ei[k]), imag(ei[k])
+		cj, sj := real(ej[k]), imag(ej[k])
+		cc += ci * cj
+		cs += ci * sj
+		sc += si * cj
+		ss += si * sj
+	}
+	return cc, cs, sc, ss
+}
+
+// dirichlet returns the sum of cos(2 w t) over n whole steps of t, centred on 0.
+func dirichlet(w float64, n int) float64 {
+	if d := math.Sin(w); math.Abs(d) > 1e-9 {
+		return math.Sin(w*float64(n)) / d
+	}
+	return math.Cos(w*float64(n-1)) * float64(n)
 }
 
 // amplitudes solves the joint linear problem for f.Amp and leaves the residual.
@@ -147,16 +177,7 @@ func (f *Fit) amplitudes(x []float64, e [][]complex128) error {
 		b.SetVec(2*i, c)
 		b.SetVec(2*i+1, -s)
 		for j := i; j < m; j++ {
-			var cc, cs, sc, ss float64
-			ei, ej := e[i], e[j]
-			for k := range ei {
-				ci, si := real(ei[k]), imag(ei[k])
-				cj, sj := real(ej[k]), imag(ej[k])
-				cc += ci * cj
-				cs += ci * sj
-				sc += si * cj
-				ss += si * sj
-			}
+			cc, cs, sc, ss := f.products(i, j, e[i], e[j])
 			a.SetSym(2*i, 2*j, cc)
 			a.SetSym(2*i, 2*j+1, -cs)
 			if i != j {

@@ -95,6 +95,26 @@ func TestErrorsReachTheBound(t *testing.T) {
 	}
 }
 
+// With one coefficient the sums of products have a closed form; with a second one
+// that is zero they are added up: both are the same problem.
+func TestProductsInClosedFormAreTheSums(t *testing.T) {
+	x := stack(1500, 8000, 211.7, 0, []float64{1, 0.4, 0.2, 0.7})
+	o, noise := orders(4)
+	closed := &Fit{Rate: 8000, Orders: o, Noise: noise, Coef: []float64{212}}
+	summed := &Fit{Rate: 8000, Orders: o, Noise: noise, Coef: []float64{212, 0}}
+	for _, f := range []*Fit{closed, summed} {
+		if err := f.Run(x, 0); err != nil {
+			t.Fatal(err)
+		}
+	}
+	for i := range closed.Residual {
+		// the sums of 1500 products are right to some 1e-13
+		if d := closed.Residual[i] - summed.Residual[i]; math.Abs(d) > 1e-10 {
+			t.Fatalf("sample %d: residual %.12f in closed form, %.12f by sums", i, closed.Residual[i], summed.Residual[i])
+		}
+	}
+}
+
 func TestTooFewSamplesIsAnError(t *testing.T) {
 	o, noise := orders(5)
 	f := &Fit{Rate: 8000, Orders: o, Noise: noise, Coef: []float64{100}}
