@@ -59,6 +59,18 @@ def until_gone(pid):
     raise AssertionError("process %d lives on" % pid)
 
 
+def in_group(leader):
+    """The processes that run in the process group of a kernel."""
+    found = []
+    for path in glob.glob("/proc/[0-9]*/stat"):
+        with contextlib.suppress(OSError):
+            with open(path) as f:
+                state, _, group = f.read().rsplit(")", 1)[1].split()[:3]
+            if state != "Z" and int(group) == leader:
+                found.append(path)
+    return found
+
+
 class Suite:
     """jupyter_kernel_test with a sample in every slot."""
 
@@ -277,6 +289,37 @@ class Life:
                 self.kc.stop_channels()
                 self.km.finish_shutdown()
                 self.km.cleanup_resources()
+
+    def test_shutdown_ends_what_cells_have_started(self):
+        reply, out = self.run_cell(
+            'import "os/exec"\n'
+            'for _, script := range []string{"exec sleep 600", "trap \'\' TERM; echo; sleep 600", "sleep 600 & wait"} {\n'
+            '\tc := exec.Command("sh", "-c", script)\n'
+            '\tmust(0, c.Start())\n'
+            '\tfmt.Print(c.Process.Pid, " ")\n}')
+        self.assertEqual(reply["status"], "ok", reply)
+        pids = [int(pid) for pid in self.text(out).split()]
+        self.assertEqual(len(pids), 3)
+        process = self.km.provisioner.process
+        self.km.request_shutdown()
+        self.assertEqual(process.wait(PATIENCE), 0)
+        for pid in pids:
+            until_gone(pid)
+        self.assertEqual(in_group(process.pid), [])
+
+    def test_a_killed_kernel_leaves_nothing(self):
+        process = self.km.provisioner.process
+        process.kill()
+        process.wait(PATIENCE)
+        self.kc.stop_channels()
+        self.km.restart_kernel(now=True)  # on the same ports, or over the files left behind
+        self.kc = connect(self.km)
+        self.addCleanup(self.kc.stop_channels)
+        self.assertEqual(self.run_cell("kept := 5")[0]["status"], "ok")
+        self.km.shutdown_kernel()
+        self.assertEqual(self.ipc_files(), [])
+        for pid in (process.pid, self.km.provisioner.pid):
+            self.assertEqual(in_group(pid) if pid else [], [])
 
     def test_the_kernel_ends_with_its_parent(self):
         program = (

@@ -11,6 +11,7 @@ import (
 	"path/filepath"
 	"runtime/debug"
 	"strconv"
+	"sync"
 	"syscall"
 	"time"
 
@@ -42,6 +43,10 @@ Flags:
 
 // parentCheck is how often serve looks whether its parent still lives.
 const parentCheck = 500 * time.Millisecond
+
+// offspringPatience is how long processes that cells have started have to end by
+// themselves when the kernel ends.
+const offspringPatience = 200 * time.Millisecond
 
 // runServe is the command "rotorhum serve".
 func runServe(args []string, stdout, stderr io.Writer) int {
@@ -101,9 +106,12 @@ func runServe(args []string, stdout, stderr io.Writer) int {
 		s.Stop()
 	}()
 	s.Run()
+	var ends sync.WaitGroup
+	ends.Go(func() { endOffspring(offspringPatience) })
 	if err := ports.Close(); err != nil {
 		log.Warn("close", "err", err)
 	}
+	ends.Wait()
 	return exitOK
 }
 
