@@ -134,7 +134,7 @@ func TestRoots(t *testing.T) {
 	const half = 0x1p-53 // half a unit in the last place of numbers near 1
 	for _, n := range []int{1, 2, 3, 7, 8, 12, 16, 45, 1000, 4096, 5000} {
 		cos, sin := preciseRoots(n)
-		circle := newCircle(8 * n)
+		circle := newCircle(8*n, &watch{})
 		for k := -n; k < 2*n; k++ {
 			c, s := root(k, n)
 			if k >= 0 {

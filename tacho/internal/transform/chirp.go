@@ -14,6 +14,7 @@ type chirp struct {
 	kernel []complex128 // transform of c*, over the length of the convolution, divided by that length
 	fft    *Complex
 	line   []complex128
+	watch  *watch
 }
 
 // slow reports whether n has a prime factor for which [chirp] is faster than
@@ -40,40 +41,51 @@ func largestPrime(n int) int {
 	return p
 }
 
-func newChirp(n int) *chirp {
+func newChirp(n int, w *watch) *chirp {
 	m := FastLen(2*n - 1)
-	p := &chirp{n, make([]complex128, n), make([]complex128, m), NewComplex(m), make([]complex128, m)}
-	for j, sq := 0, 0; j < n; j++ {
-		cos, sin := root(sq, 2*n) // sq = j² modulo 2n
-		p.c[j] = complex(cos, -sin)
-		w := complex(cos/float64(m), sin/float64(m))
-		p.kernel[j] = w
-		if j > 0 {
-			p.kernel[m-j] = w
+	p := &chirp{n, make([]complex128, n), make([]complex128, m), newComplex(m, w), make([]complex128, m), w}
+	sq := 0 // j² modulo 2n
+	for from, to := range w.pieces(n) {
+		for j := from; j < to; j++ {
+			cos, sin := root(sq, 2*n)
+			p.c[j] = complex(cos, -sin)
+			v := complex(cos/float64(m), sin/float64(m))
+			p.kernel[j] = v
+			if j > 0 {
+				p.kernel[m-j] = v
+			}
+			sq = (sq + 2*j + 1) % (2 * n)
 		}
-		sq = (sq + 2*j + 1) % (2 * n)
 	}
 	p.fft.Forward(p.kernel, p.kernel)
 	return p
 }
 
 func (p *chirp) forward(dst, src []complex128) {
-	for j, c := range p.c {
-		p.line[j] = src[j] * c
+	for from, to := range p.watch.pieces(p.n) {
+		for j := from; j < to; j++ {
+			p.line[j] = src[j] * p.c[j]
+		}
 	}
 	p.convolve()
-	for k, c := range p.c {
-		dst[k] = p.line[k] * c
+	for from, to := range p.watch.pieces(p.n) {
+		for k := from; k < to; k++ {
+			dst[k] = p.line[k] * p.c[k]
+		}
 	}
 }
 
 func (p *chirp) inverse(dst, src []complex128) {
-	for j, c := range p.c {
-		p.line[j] = conj(src[j]) * c
+	for from, to := range p.watch.pieces(p.n) {
+		for j := from; j < to; j++ {
+			p.line[j] = conj(src[j]) * p.c[j]
+		}
 	}
 	p.convolve()
-	for k, c := range p.c {
-		dst[k] = conj(p.line[k] * c)
+	for from, to := range p.watch.pieces(p.n) {
+		for k := from; k < to; k++ {
+			dst[k] = conj(p.line[k] * p.c[k])
+		}
 	}
 }
 
@@ -81,14 +93,16 @@ func (p *chirp) inverse(dst, src []complex128) {
 func (p *chirp) convolve() {
 	clear(p.line[p.n:])
 	p.fft.Forward(p.line, p.line)
-	for i, k := range p.kernel {
-		p.line[i] *= k
+	for from, to := range p.watch.pieces(len(p.kernel)) {
+		for i := from; i < to; i++ {
+			p.line[i] *= p.kernel[i]
+		}
 	}
 	p.fft.Inverse(p.line, p.line)
 }
 
-func (p *chirp) clone() complexPlan {
-	return &chirp{p.n, p.c, p.kernel, p.fft.Clone(), make([]complex128, len(p.line))}
+func (p *chirp) clone(w *watch) complexPlan {
+	return &chirp{p.n, p.c, p.kernel, p.fft.clone(w), make([]complex128, len(p.line)), w}
 }
 
 func conj(x complex128) complex128 { return complex(real(x), -imag(x)) }
@@ -101,30 +115,35 @@ type evenChirp struct {
 	z    []float64
 }
 
-func newEvenChirp(n int) *evenChirp {
-	return &evenChirp{newChirp(n), make([]complex128, n), blocks(n)}
+func newEvenChirp(n int, w *watch) *evenChirp {
+	return &evenChirp{newChirp(n, w), make([]complex128, n), blocks(n)}
 }
 
 func (e *evenChirp) run(src []float64) []float64 {
-	for j := range e.line {
-		e.line[j] = complex(src[2*j], src[2*j+1])
+	for from, to := range e.p.watch.pieces(len(e.line)) {
+		for j := from; j < to; j++ {
+			e.line[j] = complex(src[2*j], src[2*j+1])
+		}
 	}
 	e.p.forward(e.line, e.line)
-	for k, z := range e.line {
-		i := place(k)
-		e.z[i], e.z[i+4] = real(z), imag(z)
+	for from, to := range e.p.watch.pieces(len(e.line)) {
+		for k := from; k < to; k++ {
+			i := place(k)
+			e.z[i], e.z[i+4] = real(e.line[k]), imag(e.line[k])
+		}
 	}
 	return e.z
 }
 
-func (e *evenChirp) clone() sorted {
-	return &evenChirp{e.p.clone().(*chirp), make([]complex128, len(e.line)), blocks(len(e.line))}
+func (e *evenChirp) clone(w *watch) sorted {
+	return &evenChirp{e.p.clone(w).(*chirp), make([]complex128, len(e.line)), blocks(len(e.line))}
 }
 
 // realChirp is chirp for an odd number of real samples.
 type realChirp struct {
-	p    *chirp
-	x, y []complex128
+	p     *chirp
+	x, y  []complex128
+	watch *watch
 }
 
 func (r *realChirp) forward(dst []complex128, src []float64) {
@@ -138,8 +157,10 @@ func (r *realChirp) power(dst, src []float64) {
 }
 
 func (r *realChirp) run(src []float64) {
-	for j, x := range src {
-		r.x[j] = complex(x, 0)
+	for from, to := range r.watch.pieces(len(src)) {
+		for j := from; j < to; j++ {
+			r.x[j] = complex(src[j], 0)
+		}
 	}
 	r.p.forward(r.y, r.x)
 	r.y[0] = complex(real(r.y[0]), 0)
@@ -157,6 +178,6 @@ func (r *realChirp) inverse(dst []float64, src []complex128) {
 	}
 }
 
-func (r *realChirp) clone() realPlan {
-	return &realChirp{r.p.clone().(*chirp), make([]complex128, len(r.x)), make([]complex128, len(r.y))}
+func (r *realChirp) clone(w *watch) realPlan {
+	return &realChirp{r.p.clone(w).(*chirp), make([]complex128, len(r.x)), make([]complex128, len(r.y)), w}
 }

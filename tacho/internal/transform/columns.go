@@ -15,6 +15,8 @@ type columns struct {
 	turn []float64 // between the rounds: strips of k', in each j", in each k'
 	out  []float64
 	u, v []float64 // a strip of columns
+
+	watch *watch
 }
 
 // columnTables are the read-only tables of columns.
@@ -30,7 +32,7 @@ const strip = 16
 
 // newColumns returns a transform of n points in two rounds, or nil if n has no
 // factors for it.
-func newColumns(n int, circle *circle) *columns {
+func newColumns(n int, circle *circle, w *watch) *columns {
 	r := 0
 	for d := strip; d*d <= n; d += strip {
 		if n%d == 0 && n/d%strip == 0 && factors(4*d) != nil && factors(4*(n/d)) != nil {
@@ -42,20 +44,20 @@ func newColumns(n int, circle *circle) *columns {
 	}
 	c := n / r
 	t := &columnTables{r: r, c: c}
-	t.first = passes(r, strip, factors(4 * r)[1:], circle)
-	t.second = passes(c, strip, factors(4 * c)[1:], circle)
-	t.coarse, t.fine = turnTwiddles(r, c, circle)
-	return t.plan()
+	t.first = passes(r, strip, factors(4 * r)[1:], circle, w)
+	t.second = passes(c, strip, factors(4 * c)[1:], circle, w)
+	t.coarse, t.fine = turnTwiddles(r, c, circle, w)
+	return t.plan(w)
 }
 
-func (t *columnTables) plan() *columns {
+func (t *columnTables) plan(w *watch) *columns {
 	n, m := t.r*t.c, strip*max(t.r, t.c)
 	a, b := twoBlocks(n)
 	u, v := twoBlocks(m)
-	return &columns{t, a, b, u, v}
+	return &columns{t, a, b, u, v, w}
 }
 
-func (p *columns) clone() sorted { return p.t.plan() }
+func (p *columns) clone(w *watch) sorted { return p.t.plan(w) }
 
 // fineTurns is how many turns in a row come from the fine table.
 const fineTurns = 16
@@ -65,10 +67,11 @@ const fineTurns = 16
 //	W^(j"k') = coarse(j", a) fine(j", b)
 //
 // Each is ordered by j"/4, then a or b, and holds a block for the four j".
-func turnTwiddles(r, c int, circle *circle) (coarse, fine []float64) {
+func turnTwiddles(r, c int, circle *circle, w *watch) (coarse, fine []float64) {
 	table := func(m, step int) []float64 {
 		tw := blocks(c * m)
 		for j := range c {
+			w.look()
 			for a := range m {
 				cos, sin := circle.root(j*a*step, r*c)
 				i := 8*(j/4*m+a) + j%4
@@ -85,17 +88,19 @@ func (p *columns) run(src []float64) []float64 {
 	r, c := t.r, t.c
 	u, v := p.u[:2*r*strip], p.v[:2*r*strip]
 	for j := 0; j < c; j += strip {
+		p.watch.look()
 		gather(u, src[2*j:], r, c)
-		y := runPasses(t.first, u, v)
+		y := runPasses(t.first, u, v, p.watch)
 		for i := j; i < j+strip; i += 4 {
 			turn(p.turn[2*strip*i:], y[2*(i-j):], t.coarse[2*i*r/fineTurns:], t.fine[2*i*fineTurns:], r, c)
 		}
 	}
 	u, v = p.u[:2*c*strip], p.v[:2*c*strip]
 	for k := 0; k < r; k += strip {
+		p.watch.look()
 		x := p.turn[2*k*c : 2*(k+strip)*c]
 		t.second[0].run(u, x)
-		y := runPasses(t.second[1:], u, v)
+		y := runPasses(t.second[1:], u, v, p.watch)
 		for i := range c {
 			o := 2 * (i*r + k)
 			copy(p.out[o:o+2*strip], y[2*strip*i:2*strip*(i+1)])

@@ -8,23 +8,24 @@ import (
 // sequences, with the passes over the whole: the smallest matrix, tall and
 // wide ones, factors of three and five.
 func TestColumns(t *testing.T) {
+	w := &watch{}
 	bothWays(t, func(t *testing.T) {
 		for _, n := range []int{256, 512, 768, 1024, 1280, 3840, 4096, 1 << 13, 6400, 9 << 10, 1 << 16, 15 << 12} {
 			x := floats(complexRandoms(n, 1))
-			c := newColumns(n, newCircle(n))
+			c := newColumns(n, newCircle(n, w), w)
 			if c == nil {
 				t.Fatalf("n = %d: no matrix found", n)
 			}
-			want := newStockham(n, newCircle(n)).plan().run(x)
+			want := newStockham(n, newCircle(n, w), w).plan(w).run(x)
 			for range 2 {
-				if d := far(numbers(c.clone().run(x)), numbers(want)); !(d <= tolerance(n)) {
+				if d := far(numbers(c.clone(w).run(x)), numbers(want)); !(d <= tolerance(n)) {
 					t.Errorf("n = %d as %d × %d: off by %.3g, tolerance %.3g", n, c.t.r, c.t.c, d, tolerance(n))
 				}
 			}
 		}
 	})
 	for _, n := range []int{16, 128, 256 * 7, 1<<16 + 16} {
-		if newColumns(n, newCircle(n)) != nil {
+		if newColumns(n, newCircle(n, w), w) != nil {
 			t.Errorf("n = %d: found a matrix, want none", n)
 		}
 	}

@@ -17,21 +17,25 @@ type Complex struct {
 type complexPlan interface {
 	forward(dst, src []complex128)
 	inverse(dst, src []complex128)
-	clone() complexPlan
+	// clone returns another of the same kind, ended by w.
+	clone(w *watch) complexPlan
 }
 
 // NewComplex returns a plan for n complex samples. It panics if n < 1.
 func NewComplex(n int) *Complex {
 	checkPlan(n)
-	return &Complex{n, newComplexPlan(n)}
+	return newComplex(n, &watch{})
 }
 
-func newComplexPlan(n int) complexPlan {
+// newComplex returns a plan whose work w ends early.
+func newComplex(n int, w *watch) *Complex { return &Complex{n, newComplexPlan(n, w)} }
+
+func newComplexPlan(n int, w *watch) complexPlan {
 	if factors(n) != nil {
-		return &whole{n, newSorted(n, newCircle(n))}
+		return &whole{n, newSorted(n, newCircle(n, w), w), w}
 	}
 	if slow(n) {
-		return newChirp(n)
+		return newChirp(n, w)
 	}
 	return &complexGonum{fourier.NewCmplxFFT(n)}
 }
@@ -41,7 +45,9 @@ func (c *Complex) Len() int { return c.n }
 
 // Clone returns a plan of the same length for another goroutine. It shares the
 // read-only tables with c and has its own scratch memory.
-func (c *Complex) Clone() *Complex { return &Complex{c.n, c.plan.clone()} }
+func (c *Complex) Clone() *Complex { return c.clone(&watch{}) }
+
+func (c *Complex) clone(w *watch) *Complex { return &Complex{c.n, c.plan.clone(w)} }
 
 // Forward computes the n coefficients X(0) … X(n-1) of the n samples in src,
 // unscaled.

@@ -11,7 +11,7 @@ type realGonum struct {
 func (g *realGonum) forward(dst []complex128, src []float64) { g.fft.Coefficients(dst, src) }
 func (g *realGonum) inverse(dst []float64, src []complex128) { g.fft.Sequence(dst, src) }
 func (g *realGonum) power(dst, src []float64)                { squares(dst, g.fft.Coefficients(g.line, src)) }
-func (g *realGonum) clone() realPlan {
+func (g *realGonum) clone(*watch) realPlan {
 	return &realGonum{fourier.NewFFT(g.fft.Len()), make([]complex128, len(g.line))}
 }
 
@@ -20,7 +20,7 @@ type complexGonum struct{ fft *fourier.CmplxFFT }
 
 func (g *complexGonum) forward(dst, src []complex128) { g.fft.Coefficients(dst, src) }
 func (g *complexGonum) inverse(dst, src []complex128) { g.fft.Sequence(dst, src) }
-func (g *complexGonum) clone() complexPlan {
+func (g *complexGonum) clone(*watch) complexPlan {
 	return &complexGonum{fourier.NewCmplxFFT(g.fft.Len())}
 }
 

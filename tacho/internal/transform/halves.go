@@ -13,12 +13,14 @@ package transform
 // for k = 0 … h/2, where Z(h) means Z(0).
 
 // halfTwiddles returns -i W^k/2 for k = 0 … h/2 in block order.
-func halfTwiddles(h int, circle *circle) []float64 {
+func halfTwiddles(h int, circle *circle, w *watch) []float64 {
 	tw := blocks(h/2 + 1)
-	for k := range h/2 + 1 {
-		c, s := circle.root(k, 2*h)
-		i := place(k)
-		tw[i], tw[i+4] = -s/2, -c/2
+	for from, to := range w.pieces(h/2 + 1) {
+		for k := from; k < to; k++ {
+			c, s := circle.root(k, 2*h)
+			i := place(k)
+			tw[i], tw[i+4] = -s/2, -c/2
+		}
 	}
 	return tw
 }

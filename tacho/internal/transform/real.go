@@ -1,14 +1,19 @@
 package transform
 
-import "gonum.org/v1/gonum/dsp/fourier"
+import (
+	"context"
+
+	"gonum.org/v1/gonum/dsp/fourier"
+)
 
 // Real is a plan for transforms of n real samples.
 //
 // The spectrum of real samples repeats itself mirrored and conjugated, so only
 // the coefficients k = 0 … n/2 are computed: n/2+1 of them, n/2 rounded down.
 type Real struct {
-	n    int
-	plan realPlan
+	n     int
+	watch *watch
+	plan  realPlan
 }
 
 // realPlan is a way to transform n real samples. The slices have the right
@@ -17,25 +22,38 @@ type realPlan interface {
 	forward(dst []complex128, src []float64)
 	inverse(dst []float64, src []complex128)
 	power(dst, src []float64)
-	clone() realPlan
+	// clone returns another of the same kind, ended by w.
+	clone(w *watch) realPlan
 }
 
 // NewReal returns a plan for n real samples. It panics if n < 1.
 func NewReal(n int) *Real {
 	checkPlan(n)
-	return &Real{n, newRealPlan(n)}
+	w := &watch{}
+	return &Real{n, w, newRealPlan(n, w)}
 }
 
-func newRealPlan(n int) realPlan {
+// NewRealWith is [NewReal] with a context that ends the making early: the error is
+// its own. A context that is nil never ends.
+func NewRealWith(ctx context.Context, n int) (*Real, error) {
+	checkPlan(n)
+	r := &Real{n: n, watch: &watch{}}
+	if err := r.watch.until(ctx, func() { r.plan = newRealPlan(n, r.watch) }); err != nil {
+		return nil, err
+	}
+	return r, nil
+}
+
+func newRealPlan(n int, w *watch) realPlan {
 	h := n / 2
 	switch {
 	case n%2 == 0 && factors(h) != nil:
-		c := newCircle(n)
-		return &halves{h, halfTwiddles(h, c), newSorted(h, c)}
+		c := newCircle(n, w)
+		return &halves{h, halfTwiddles(h, c, w), newSorted(h, c, w), w}
 	case n%2 == 0 && slow(n):
-		return &halves{h, halfTwiddles(h, newCircle(n)), newEvenChirp(h)}
+		return &halves{h, halfTwiddles(h, newCircle(n, w), w), newEvenChirp(h, w), w}
 	case slow(n):
-		return &realChirp{newChirp(n), make([]complex128, n), make([]complex128, n)}
+		return &realChirp{newChirp(n, w), make([]complex128, n), make([]complex128, n), w}
 	}
 	return &realGonum{fourier.NewFFT(n), make([]complex128, n/2+1)}
 }
@@ -45,7 +63,10 @@ func (r *Real) Len() int { return r.n }
 
 // Clone returns a plan of the same length for another goroutine. It shares the
 // read-only tables with r and has its own scratch memory.
-func (r *Real) Clone() *Real { return &Real{r.n, r.plan.clone()} }
+func (r *Real) Clone() *Real {
+	w := &watch{}
+	return &Real{r.n, w, r.plan.clone(w)}
+}
 
 // Forward computes the n/2+1 coefficients of the n samples in src, unscaled:
 // a cosine of amplitude a at the centre of bin k gives |X(k)| = a n/2.
@@ -63,6 +84,15 @@ func (r *Real) Forward(dst []complex128, src []float64) []complex128 {
 	return dst
 }
 
+// ForwardWith is [Real.Forward] with a context that ends it early: the error is its
+// own, and what dst holds is of no use then.
+func (r *Real) ForwardWith(ctx context.Context, dst []complex128, src []float64) ([]complex128, error) {
+	if err := r.watch.until(ctx, func() { dst = r.Forward(dst, src) }); err != nil {
+		return nil, err
+	}
+	return dst, nil
+}
+
 // Inverse computes n samples from the n/2+1 coefficients in src, unscaled:
 // Inverse after Forward multiplies the samples by n.
 //
@@ -78,6 +108,14 @@ func (r *Real) Inverse(dst []float64, src []complex128) []float64 {
 	checkLen("dst", len(dst), r.n)
 	r.plan.inverse(dst, src)
 	return dst
+}
+
+// InverseWith is [Real.Inverse] with a context, see [Real.ForwardWith].
+func (r *Real) InverseWith(ctx context.Context, dst []float64, src []complex128) ([]float64, error) {
+	if err := r.watch.until(ctx, func() { dst = r.Inverse(dst, src) }); err != nil {
+		return nil, err
+	}
+	return dst, nil
 }
 
 // Power computes |X(k)|² for k = 0 … n/2 of the n samples in src, unscaled.

@@ -55,13 +55,15 @@ type circle struct {
 	eighth []complex128
 }
 
-func newCircle(n int) *circle {
+func newCircle(n int, w *watch) *circle {
 	c := &circle{n: n}
 	if n%8 == 0 {
 		c.eighth = make([]complex128, n/8+1)
-		for k := range c.eighth {
-			cos, sin := root(k, n)
-			c.eighth[k] = complex(cos, sin)
+		for from, to := range w.pieces(len(c.eighth)) {
+			for k := from; k < to; k++ {
+				cos, sin := root(k, n)
+				c.eighth[k] = complex(cos, sin)
+			}
 		}
 	}
 	return c

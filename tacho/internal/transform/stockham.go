@@ -26,9 +26,9 @@ type pass struct {
 
 // newStockham returns the tables for n points, of which [factors] has the
 // radices. n divides the number of roots on the circle.
-func newStockham(n int, circle *circle) *stockham {
-	t := &stockham{n: n, first: firstTwiddles(n, circle)}
-	t.passes = passes(n/4, 4, factors(n)[1:], circle)
+func newStockham(n int, circle *circle, w *watch) *stockham {
+	t := &stockham{n: n, first: firstTwiddles(n, circle, w)}
+	t.passes = passes(n/4, 4, factors(n)[1:], circle, w)
 	return t
 }
 
@@ -81,15 +81,17 @@ func factors2(l int) []int {
 
 // passes returns the passes with the given radices for transforms of n points,
 // s of them interleaved.
-func passes(n, s int, radices []int, circle *circle) []pass {
+func passes(n, s int, radices []int, circle *circle, w *watch) []pass {
 	var ps []pass
 	for _, r := range radices {
 		m := n / r
 		p := pass{radix: r, m: m, s: s, tw: make([]float64, 0, 2*m*(r-1))}
-		for i := range m {
-			for j := 1; j < r; j++ {
-				c, s := circle.root(i*j, n)
-				p.tw = append(p.tw, c, -s)
+		for from, to := range w.pieces(m) {
+			for i := from; i < to; i++ {
+				for j := 1; j < r; j++ {
+					c, s := circle.root(i*j, n)
+					p.tw = append(p.tw, c, -s)
+				}
 			}
 		}
 		ps = append(ps, p)
@@ -101,14 +103,16 @@ func passes(n, s int, radices []int, circle *circle) []pass {
 // firstTwiddles returns W^p, W^2p and W^3p for the first pass over n points:
 // for every four p the four real parts of W^p, its imaginary parts, and so on,
 // in the order [firstLane].
-func firstTwiddles(n int, circle *circle) []float64 {
+func firstTwiddles(n int, circle *circle, w *watch) []float64 {
 	m := n / 4
 	tw := blocks((m + 3) / 4 * 12)
-	for p := range m {
-		for j := 1; j < 4; j++ {
-			c, s := circle.root(p*j, n)
-			i := 24*(p/4) + 8*(j-1) + firstLane[p%4]
-			tw[i], tw[i+4] = c, -s
+	for from, to := range w.pieces(m) {
+		for p := from; p < to; p++ {
+			for j := 1; j < 4; j++ {
+				c, s := circle.root(p*j, n)
+				i := 24*(p/4) + 8*(j-1) + firstLane[p%4]
+				tw[i], tw[i+4] = c, -s
+			}
 		}
 	}
 	return tw
@@ -116,8 +120,9 @@ func firstTwiddles(n int, circle *circle) []float64 {
 
 // runPasses does the passes from a to b and back and returns the buffer that
 // was written last.
-func runPasses(ps []pass, a, b []float64) []float64 {
+func runPasses(ps []pass, a, b []float64, w *watch) []float64 {
 	for i := range ps {
+		w.look()
 		ps[i].run(b, a)
 		a, b = b, a
 	}
