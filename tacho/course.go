@@ -52,7 +52,7 @@ const (
 func followCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, err error) {
 	frames, err := comb.Analyse(src, comb.FrameOptions{
 		Lo: float64(opt.Range.Lo), Hi: math.Min(float64(opt.Range.Hi), 0.49*src.Rate),
-		Hop: frameHop, Harmonics: courseHarmonics, Keep: 24,
+		Hop: frameHop, Harmonics: courseHarmonics, Keep: 24, Least: path.Usual(frameHop).Least(),
 		Progress: opt.part(0, framesShare).Progress,
 	})
 	if err != nil {

@@ -206,3 +206,27 @@ func TestLinesFarAboveThePulsesAreNoUnequalBlades(t *testing.T) {
 		t.Errorf("a line a hundred times the pulses' adds %.2f nats, want hardly any", e-plain)
 	}
 }
+
+func TestFewCandidatesInNoise(t *testing.T) {
+	src := source(t, 8000, hum(4, 32000, 8000, func(float64) float64 { return 1 }, nil))
+	opt := FrameOptions{Lo: 20, Hi: 2000, Hop: 0.02, Harmonics: 12, Keep: 24}
+	count := func(least float64) (n int) {
+		opt.Least = least
+		fr, err := Analyse(src, opt)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, m := range fr.Moments {
+			for i, s := range m.States {
+				if s.Evidence < least || i > 0 && s.Evidence > m.States[i-1].Evidence {
+					t.Fatalf("candidate %d of evidence %g, %g at least, the best first", i, s.Evidence, least)
+				}
+			}
+			n += len(m.States)
+		}
+		return n
+	}
+	if all, few := count(0), count(0.54); few > all/10 {
+		t.Errorf("%d of %d candidates of noise are kept, want one in ten at most", few, all)
+	}
+}

@@ -4,6 +4,7 @@ import (
 	"cmp"
 	"math"
 	"runtime"
+	"slices"
 	"sync"
 
 	"rotorhum/tacho/internal/evidence"
@@ -35,7 +36,8 @@ type FrameOptions struct {
 	Lo, Hi    float64 // rates in hertz
 	Hop       float64 // seconds
 	Harmonics int
-	Keep      int // candidates kept per moment
+	Keep      int     // candidates kept per moment, at most
+	Least     float64 // evidence of those worth keeping, in nats
 	Progress  func(done float64)
 }
 
@@ -89,6 +91,7 @@ type worker struct {
 	comb  *combs
 	thin  thinner
 	found []found // by moment of a block
+	kept  []State // of all of them
 }
 
 func newWorker(src *sound.Source, views []*view, opt FrameOptions) *worker {
@@ -125,8 +128,17 @@ func (w *worker) block(moments []Moment, from, to int) error {
 			return err
 		}
 	}
+	w.kept = w.kept[:0]
 	for i := from; i < to; i++ {
-		moments[i].States = w.found[i-from].distinct(w.opt.Keep)
+		n := len(w.kept)
+		w.kept = w.found[i-from].distinct(w.kept, w.opt.Keep, w.opt.Least)
+		moments[i].States = w.kept[n:]
+	}
+	// moments of a block share memory, and no more than they need
+	shared := slices.Clone(w.kept)
+	for i := from; i < to; i++ {
+		n := len(moments[i].States)
+		moments[i].States, shared = shared[:n:n], shared[n:]
 		middle := int(float64(i)*perHop) - first
 		moments[i].Power = power(x, middle-powerReach, middle+powerReach)
 	}
@@ -152,7 +164,10 @@ func power(x [][]float64, lo, hi int) float64 {
 type found struct {
 	states []State
 	runs   []int // where each begins
-	heads  []int
+	// of each run, while they are merged: the first that was not taken yet, and
+	// its evidence
+	heads []int
+	tops  []float64
 }
 
 func (f *found) clear() { f.states, f.runs = f.states[:0], f.runs[:0] }
@@ -160,28 +175,31 @@ func (f *found) clear() { f.states, f.runs = f.states[:0], f.runs[:0] }
 // begin begins a new run.
 func (f *found) begin() { f.runs = append(f.runs, len(f.states)) }
 
-// distinct returns the best most states, best first, none much like a better one.
-func (f *found) distinct(most int) []State {
-	f.heads = append(f.heads[:0], f.runs...)
-	kept := make([]State, 0, min(most, len(f.states)))
-	for len(kept) < most {
-		best := -1
-		for r, h := range f.heads {
-			end := len(f.states)
-			if r+1 < len(f.runs) {
-				end = f.runs[r+1]
-			}
-			if h < end && (best < 0 || f.states[h].Evidence > f.states[f.heads[best]].Evidence) {
+// distinct appends to kept the best most states of at least the given evidence,
+// best first, none much like a better one.
+func (f *found) distinct(kept []State, most int, least float64) []State {
+	f.heads = f.heads[:0]
+	f.tops = f.tops[:0]
+	for r := range f.runs {
+		f.heads = append(f.heads, f.runs[r])
+		f.tops = append(f.tops, f.top(r))
+	}
+	first := len(kept)
+	for len(kept)-first < most && len(f.tops) > 0 {
+		best := 0
+		for r, e := range f.tops {
+			if e > f.tops[best] {
 				best = r
 			}
 		}
-		if best < 0 {
+		if !(f.tops[best] >= least) {
 			break
 		}
 		s := f.states[f.heads[best]]
 		f.heads[best]++
+		f.tops[best] = f.top(best)
 		near := false
-		for _, q := range kept {
+		for _, q := range kept[first:] {
 			if math.Abs(q.Rate-s.Rate) < 0.006*s.Rate && math.Abs(q.Slope-s.Slope) < 0.6 {
 				near = true
 				break
@@ -192,4 +210,17 @@ func (f *found) distinct(most int) []State {
 		}
 	}
 	return kept
+}
+
+// top returns the evidence of the best state of a run that was not taken yet,
+// minus infinity where all were.
+func (f *found) top(run int) float64 {
+	end := len(f.states)
+	if run+1 < len(f.runs) {
+		end = f.runs[run+1]
+	}
+	if h := f.heads[run]; h < end {
+		return f.states[h].Evidence
+	}
+	return math.Inf(-1)
 }

@@ -73,8 +73,15 @@ func (c *combs) scan(v *view, u, ev []float32) []State {
 		c.sums = make([]float32, cap(c.steps))
 	}
 	weighCombs(c.sums[:len(c.steps)], c.steps, ev, c.prior)
-	for i, step := range c.steps {
-		c.keep(State{Rate: float64(step) * v.df, Evidence: float64(c.sums[i])})
+	worst := float32(math.Inf(-1)) // of as many as are kept
+	for i, e := range c.sums[:len(c.steps)] {
+		if !(e > worst) {
+			continue
+		}
+		c.keep(State{Rate: float64(c.steps[i]) * v.df, Evidence: float64(e)})
+		if n := len(c.top); n == statesPerView {
+			worst = float32(c.top[n-1].Evidence)
+		}
 	}
 	return c.top
 }
@@ -120,12 +127,9 @@ func weighCombsGo(sums, steps, ev, prior []float32) {
 	}
 }
 
-// keep adds s to the best states so far, in order, unless one like it is there.
+// keep adds s, which is better than the last of as many as are kept, to the best
+// states so far, in order, unless one like it is there.
 func (c *combs) keep(s State) {
-	n := len(c.top)
-	if n == statesPerView && s.Evidence <= c.top[n-1].Evidence {
-		return
-	}
 	for i, q := range c.top {
 		if math.Abs(q.Rate-s.Rate) < 0.004*s.Rate {
 			if q.Evidence >= s.Evidence {

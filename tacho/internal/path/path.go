@@ -35,6 +35,12 @@ func Usual(hop float64) Rules {
 	}
 }
 
+// Least returns the evidence below which a candidate is of no use to a course: to
+// skip it costs less, or, where many follow each other, to end and start anew.
+func (r Rules) Least() float64 {
+	return r.Idle - r.Skip - (r.Start+r.End)/float64(2*r.MaxSkip)
+}
+
 // Step is one moment of a course.
 type Step struct {
 	Moment int

@@ -99,3 +99,32 @@ func TestCourseDoesNotJump(t *testing.T) {
 		t.Errorf("a jump makes %d courses, want 2", len(c))
 	}
 }
+
+func TestCandidatesOfTooLittleEvidenceAreOfNoUse(t *testing.T) {
+	r := Usual(hop)
+	// evidence that comes and goes, above and below what is of use
+	f := frames(200, 0, func(i int) float64 { return 60 + 0.2*float64(i) })
+	for i, m := range f.Moments {
+		m.States[len(m.States)-1].Evidence = 2 + 2*math.Sin(float64(i))
+	}
+	all := find(f, r)
+	for i := range f.Moments {
+		var kept []comb.State
+		for _, s := range f.Moments[i].States {
+			if s.Evidence >= r.Least() {
+				kept = append(kept, s)
+			}
+		}
+		f.Moments[i].States = kept
+	}
+	few := find(f, r)
+	if len(all) != 1 || len(few) != 1 {
+		t.Fatalf("%d courses with all candidates, %d without the weak ones, want 1 and 1", len(all), len(few))
+	}
+	if d := all[0].Evidence - few[0].Evidence; math.Abs(d) > 1e-9 {
+		t.Errorf("the weak candidates change the evidence by %g", d)
+	}
+	if a, b := len(all[0].Steps), len(few[0].Steps); a != b {
+		t.Errorf("%d steps with all candidates, %d without the weak ones", a, b)
+	}
+}

@@ -32,6 +32,7 @@ const (
 	humLines   = 16   // harmonics looked for
 	humRemoved = 30   // harmonics removed whether they stand out or not
 	humSpread  = 0.12 // hertz by which a supply may be off its name
+	humAround  = 9.0  // hertz to either side from which the floor is taken
 )
 
 // FindHum looks for the family of a 50 or 60 Hz supply: narrow lines that stand
@@ -45,43 +46,14 @@ func (s *Source) FindHum() (*Hum, error) {
 	if float64(n) < 1.2*s.Rate {
 		return nil, nil // too short to tell a hum from a rotor
 	}
-	// the median over the pieces: a rotor passing by does not stay in one bin
-	size := transform.FastLen(2 * n)
-	df := s.Rate / float64(size)
-	cell := s.Rate / float64(n)
-	top := size / 2
-	all, err := s.spectra(n, size)
+	// the lines that are looked for lie low: a low rate shows them
+	top := humLines*(60+humSpread) + humAround
+	low, err := s.medians(n, max(1, int(s.Rate*lowpassFlat/top)))
 	if err != nil {
 		return nil, err
 	}
-	mid := make([]float64, 0, top)
-	col := make([]float64, len(all))
-	known := func(end int) { // the medians up to a bin
-		for k := len(mid); k < end; k++ {
-			for i := range all {
-				col[i] = all[i][k]
-			}
-			mid = append(mid, rank.Select(col, len(col)/2))
-		}
-	}
-	// power over the floor around, both from medians
-	around := int(9 / df)
-	guard := int(2.5*cell/df) + 1
-	ratio := func(f float64) float64 {
-		k := int(f/df + 0.5)
-		lo, hi := max(1, k-around), min(top, k+around)
-		if k-guard < lo || k+guard >= hi {
-			return 0
-		}
-		known(hi)
-		b := append(append([]float64(nil), mid[lo:k-guard]...), mid[k+guard:hi]...)
-		if m := rank.Select(b, len(b)/2); m > 0 {
-			return math.Max(mid[k-1], math.Max(mid[k], mid[k+1])) / m
-		}
-		return 0
-	}
 	// with few pieces a median line of noise alone reaches some 8 times the floor
-	least := 8.0 + 12/float64(len(all))
+	least := 8.0 + 12/float64(len(low.all))
 	var best *Hum
 	score := 0.0
 	for _, name := range []float64{50, 60} {
@@ -93,7 +65,7 @@ func (s *Source) FindHum() (*Hum, error) {
 				if f > 0.45*s.Rate {
 					break
 				}
-				if r := ratio(f); r > least {
+				if r := low.ratio(f); r > least {
 					h.Lines = append(h.Lines, m)
 					sum += math.Log(r)
 				}
@@ -103,54 +75,113 @@ func (s *Source) FindHum() (*Hum, error) {
 			}
 		}
 	}
-	if best != nil && best.divided(ratio, least) {
+	if best != nil && best.divided(low.ratio, least) {
 		return nil, nil
 	}
-	if best != nil {
-		// the supply's frequency from the tops of its lines
-		var num, den float64
-		for _, m := range best.Lines {
-			k := int(float64(m)*best.Base/df + 0.5)
-			known(top)
-			for k+1 < top-1 && mid[k+1] > mid[k] {
-				k++
-			}
-			for k > 2 && mid[k-1] > mid[k] {
-				k--
-			}
-			f := float64(k) * df
-			if a, b, c := mid[k-1], mid[k], mid[k+1]; a > 0 && c > 0 && b > 0 {
-				// parabola through the logarithms
-				a, b, c = math.Log(a), math.Log(b), math.Log(c)
-				if d := a - 2*b + c; d < 0 {
-					f += math.Max(-0.5, math.Min(0.5, 0.5*(a-c)/d)) * df
-				}
-			}
-			w := ratio(f) * float64(m)
-			num += w * f
-			den += w * float64(m)
-		}
-		if b := num / den; den > 0 && math.Abs(b-best.Base) < 0.15 {
-			best.Base = b
-		}
+	if best == nil {
+		return nil, nil
 	}
-	if best != nil {
-		// the first lines always go, those further up where they stand out
-		for m := 1; float64(m)*best.Base < 0.45*s.Rate; m++ {
-			if m <= humRemoved || ratio(float64(m)*best.Base) > least {
-				best.remove = append(best.remove, m)
-			}
+	// the supply's frequency from the tops of its lines
+	var num, den float64
+	for _, m := range best.Lines {
+		f := low.top(float64(m) * best.Base)
+		w := low.ratio(f) * float64(m)
+		num += w * f
+		den += w * float64(m)
+	}
+	if b := num / den; den > 0 && math.Abs(b-best.Base) < 0.15 {
+		best.Base = b
+	}
+	// the first lines always go, those further up where they stand out
+	all, err := s.medians(n, 1)
+	if err != nil {
+		return nil, err
+	}
+	for m := 1; float64(m)*best.Base < 0.45*s.Rate; m++ {
+		if m <= humRemoved || all.ratio(float64(m)*best.Base) > least {
+			best.remove = append(best.remove, m)
 		}
 	}
 	return best, nil
 }
 
+// medians is the median of the power spectra of pieces spread over a recording: a
+// rotor passing by does not stay in one bin.
+type medians struct {
+	df, cell float64 // hertz between bins, and what a piece resolves
+	all      [][]float64
+	mid      []float64 // as far as anybody has asked
+	column   []float64
+}
+
+// medians returns those of pieces of n samples, of which every by-th is taken
+// after a low-pass filter.
+func (s *Source) medians(n, by int) (*medians, error) {
+	rate := s.Rate / float64(by)
+	size := transform.FastLen(2 * n / by)
+	all, err := s.spectra(n, by, size)
+	return &medians{df: rate / float64(size), cell: s.Rate / float64(n), all: all, column: make([]float64, len(all))}, err
+}
+
+// until returns the medians of at least the bins before end.
+func (m *medians) until(end int) []float64 {
+	for k := len(m.mid); k < end; k++ {
+		for i := range m.all {
+			m.column[i] = m.all[i][k]
+		}
+		m.mid = append(m.mid, rank.Select(m.column, len(m.column)/2))
+	}
+	return m.mid
+}
+
+// ratio returns the power at f over the floor around it, a median too, and 0 where
+// there is none.
+func (m *medians) ratio(f float64) float64 {
+	around, guard := int(humAround/m.df), int(2.5*m.cell/m.df)+1
+	k := int(f/m.df + 0.5)
+	lo, hi := max(1, k-around), min(len(m.all[0]), k+around)
+	if k-guard < lo || k+guard >= hi {
+		return 0
+	}
+	mid := m.until(hi)
+	b := append(append([]float64(nil), mid[lo:k-guard]...), mid[k+guard:hi]...)
+	if floor := rank.Select(b, len(b)/2); floor > 0 {
+		return math.Max(mid[k-1], math.Max(mid[k], mid[k+1])) / floor
+	}
+	return 0
+}
+
+// top returns the frequency at the top of the line near f.
+func (m *medians) top(f float64) float64 {
+	end := len(m.all[0])
+	mid := m.until(end)
+	k := int(f/m.df + 0.5)
+	for k+1 < end-1 && mid[k+1] > mid[k] {
+		k++
+	}
+	for k > 2 && mid[k-1] > mid[k] {
+		k--
+	}
+	f = float64(k) * m.df
+	if a, b, c := mid[k-1], mid[k], mid[k+1]; a > 0 && c > 0 && b > 0 {
+		// parabola through the logarithms
+		a, b, c = math.Log(a), math.Log(b), math.Log(c)
+		if d := a - 2*b + c; d < 0 {
+			f += math.Max(-0.5, math.Min(0.5, 0.5*(a-c)/d)) * m.df
+		}
+	}
+	return f
+}
+
 // spectra returns the power spectra of Hann pieces of n samples spread over the
-// recording, channels added up, filled up with zeros to size samples.
-func (s *Source) spectra(n, size int) ([][]float64, error) {
-	window := make([]float64, n)
+// recording, every by-th sample of them after a low-pass filter, channels added
+// up, filled up with zeros to size samples.
+func (s *Source) spectra(n, by, size int) ([][]float64, error) {
+	taps := lowpass(by)
+	half := len(taps) / 2
+	window := make([]float64, n/by)
 	for j := range window {
-		window[j] = 1 - math.Cos(2*math.Pi*(float64(j)+0.5)/float64(n))
+		window[j] = 1 - math.Cos(2*math.Pi*(float64(j)+0.5)/float64(len(window)))
 	}
 	first := transform.NewReal(size)
 	all := make([][]float64, min(24, 1+2*(s.Frames-n)/n))
@@ -160,7 +191,7 @@ func (s *Source) spectra(n, size int) ([][]float64, error) {
 		if len(all) > 1 {
 			start = i * (s.Frames - n) / (len(all) - 1)
 		}
-		x, err := s.Block(nil, start, n)
+		x, err := s.Block(nil, start-half, n+2*half)
 		if err != nil {
 			errs[i] = err
 			return
@@ -169,8 +200,12 @@ func (s *Source) spectra(n, size int) ([][]float64, error) {
 		buf, power := make([]float64, size), make([]float64, size/2+1)
 		sum := make([]float64, size/2)
 		for _, ch := range x {
-			for j, v := range ch {
-				buf[j] = v * window[j]
+			for j, w := range window {
+				v := ch[j*by+half]
+				if by > 1 {
+					v = dot(taps, ch[j*by:])
+				}
+				buf[j] = v * w
 			}
 			for k, p := range plan.Power(power, buf)[:len(sum)] {
 				sum[k] += p

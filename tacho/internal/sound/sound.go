@@ -57,8 +57,8 @@ func New(read Reader, channels []int, frames int, rate, least float64) (*Source,
 }
 
 // lowpass returns the taps of a linear-phase filter for decimation by d: flat
-// to about 0.42 of the new rate, down some 70 dB from 0.58 on. What folds back
-// lies above 0.42 of the new rate only.
+// to about lowpassFlat of the new rate, down some 70 dB from 0.58 on. What folds
+// back lies above lowpassFlat only.
 func lowpass(d int) []float64 {
 	if d == 1 {
 		return []float64{1}
@@ -81,6 +81,9 @@ func lowpass(d int) []float64 {
 	}
 	return h
 }
+
+// lowpassFlat is the share of the new rate up to which lowpass leaves all as it is.
+const lowpassFlat = 0.42
 
 // kaiser is the Kaiser-Bessel window at -1 <= u <= 1, not normalised.
 func kaiser(u, beta float64) float64 { return bessel0(beta * math.Sqrt(math.Max(0, 1-u*u))) }
