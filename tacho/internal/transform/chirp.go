@@ -17,14 +17,35 @@ type chirp struct {
 	watch  *watch
 }
 
-// slow reports whether n has a prime factor for which [chirp] is faster than
-// plain sums over it. Measured with the vector passes chirp wins from 7 on; in
-// plain Go near 40.
+// slow reports whether [chirp] serves n better than gonum. Measured with the vector
+// passes it is faster for prime factors from 7 on, and for long sequences of any,
+// where it takes as long as gonum and can be ended early; in plain Go near 40.
+// Gonum has no room for more than 13 factors.
 func slow(n int) bool {
-	if vector {
-		return largestPrime(n) > 5
+	switch {
+	case countFactors(n) > 13:
+		return true
+	case vector:
+		return largestPrime(n) > 5 || n >= 2*long
 	}
 	return largestPrime(n) > 40
+}
+
+// countFactors returns how many factors gonum would take n apart into: fours first,
+// then primes.
+func countFactors(n int) (count int) {
+	for ; n%4 == 0; n /= 4 {
+		count++
+	}
+	for f := 2; n > 1; f++ {
+		if f*f > n {
+			return count + 1
+		}
+		for ; n%f == 0; n /= f {
+			count++
+		}
+	}
+	return count
 }
 
 // largestPrime returns the largest prime factor of n, or 1 for n = 1.

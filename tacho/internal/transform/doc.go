@@ -22,9 +22,9 @@
 // Real sequences of 8·2^a·3^b·5^c samples and complex ones of half that are
 // served by passes of our own, with vector arithmetic on processors that have
 // AVX2 and FMA; [FastLen] finds the best of these lengths. Other lengths with a
-// prime factor above 5 go by a convolution of a fast length, which takes seven
-// to ten times as long when n is even and twice that when it is odd, and the
-// rest by gonum's dsp/fourier. The build tag purego leaves the vector code out.
+// prime factor above 5, and with the vector code all long ones, go by a convolution of a fast length,
+// which takes seven to ten times as long when n is even and twice that when it is
+// odd, and the rest by gonum's dsp/fourier. The build tag purego leaves the vector code out.
 //
 // # Accuracy
 //

@@ -131,3 +131,11 @@ func (r *Real) Power(dst []float64, src []float64) []float64 {
 	r.plan.power(dst, src)
 	return dst
 }
+
+// PowerWith is [Real.Power] with a context, see [Real.ForwardWith].
+func (r *Real) PowerWith(ctx context.Context, dst []float64, src []float64) ([]float64, error) {
+	if err := r.watch.until(ctx, func() { dst = r.Power(dst, src) }); err != nil {
+		return nil, err
+	}
+	return dst, nil
+}

@@ -296,3 +296,24 @@ func TestWrongLengths(t *testing.T) {
 		})
 	}
 }
+
+// TestManyFactors transforms a length with more factors than gonum has room for:
+// 2·3^13. A cosine of 1,000 periods is one line, by the definition.
+func TestManyFactors(t *testing.T) {
+	const n, k = 2 * 1594323, 1000
+	bothWays(t, func(t *testing.T) {
+		x := make([]float64, n)
+		for j := range x {
+			x[j], _ = root(j*k%n, n)
+		}
+		for i, X := range NewReal(n).Forward(nil, x) {
+			want := complex128(0)
+			if i == k {
+				want = n / 2
+			}
+			if d := cmplx.Abs(X - want); !(d <= 1e-9*n) {
+				t.Fatalf("coefficient %d is %v, want %v", i, X, want)
+			}
+		}
+	})
+}
