@@ -1,6 +1,7 @@
 package tacho
 
 import (
+	"context"
 	"fmt"
 	"math"
 
@@ -32,21 +33,25 @@ func (r *Recording) pick(channel int) ([]picked, error) {
 
 // read fills block with the samples of the channel from frame start on; there
 // must be as many. spare is as long and may be overwritten.
-func (c picked) read(r *Recording, start int, block, spare []float64) error {
-	if c != MixDown {
-		_, err := r.Block(int(c), start, block)
-		return err
-	}
-	clear(block)
-	for ch := range r.Channels {
-		if _, err := r.Block(ch, start, spare); err != nil {
-			return err
+func (c picked) read(ctx context.Context, r *Recording, start int, block, spare []float64) error {
+	for from, to := range pieces(ctx, len(block)) {
+		if c != MixDown {
+			if _, err := r.Block(int(c), start+from, block[from:to]); err != nil {
+				return err
+			}
+			continue
 		}
-		for j, x := range spare {
-			block[j] += x / float64(r.Channels)
+		clear(block[from:to])
+		for ch := range r.Channels {
+			if _, err := r.Block(ch, start+from, spare[from:to]); err != nil {
+				return err
+			}
+			for j, x := range spare[from:to] {
+				block[from+j] += x / float64(r.Channels)
+			}
 		}
 	}
-	return nil
+	return ended(ctx)
 }
 
 // planSpectrum checks the options for n samples and returns a spectrum without
@@ -96,17 +101,20 @@ type blockTransform struct {
 	blocks     int
 }
 
-func (s *Spectrum) blockTransform(removeMean bool) *blockTransform {
-	b := &blockTransform{
-		weights: s.Window.Weights(s.N), removeMean: removeMean,
-		plan: transform.NewReal(s.NFFT), padded: make([]float64, s.NFFT),
-		line: make([]complex128, s.NFFT/2+1), power: make([]float64, s.NFFT/2+1),
+func (s *Spectrum) blockTransform(ctx context.Context, removeMean bool) (*blockTransform, error) {
+	weights := s.Window.sample(ctx, s.N, s.N)
+	plan, err := transform.NewRealWith(ctx, s.NFFT)
+	if err != nil {
+		return nil, err
 	}
-	for _, w := range b.weights {
+	for _, w := range weights {
 		s.sum += w
 		s.squares += w * w
 	}
-	return b
+	return &blockTransform{
+		weights: weights, removeMean: removeMean, plan: plan, padded: make([]float64, s.NFFT),
+		line: make([]complex128, s.NFFT/2+1), power: make([]float64, s.NFFT/2+1),
+	}, nil
 }
 
 // clone returns a transform of the same kind for another goroutine.
@@ -118,7 +126,7 @@ func (b *blockTransform) clone() *blockTransform {
 }
 
 // weigh leaves the weighted block, filled up with zeros, in padded.
-func (b *blockTransform) weigh(block []float64) {
+func (b *blockTransform) weigh(ctx context.Context, block []float64) {
 	mean := 0.0
 	if b.removeMean {
 		for _, x := range block {
@@ -126,18 +134,27 @@ func (b *blockTransform) weigh(block []float64) {
 		}
 		mean /= float64(len(block))
 	}
-	block, padded := block[:len(b.weights)], b.padded[:len(b.weights)]
-	for j, w := range b.weights {
-		padded[j] = w * (block[j] - mean)
+	for from, to := range pieces(ctx, len(b.weights)) {
+		block, padded := block[from:to], b.padded[from:to]
+		for j, w := range b.weights[from:to] {
+			padded[j] = w * (block[j] - mean)
+		}
 	}
 }
 
-func (b *blockTransform) add(block []float64) {
-	b.weigh(block)
-	for k, X := range b.plan.Forward(b.line, b.padded) {
-		b.power[k] += real(X)*real(X) + imag(X)*imag(X)
+func (b *blockTransform) add(ctx context.Context, block []float64) error {
+	b.weigh(ctx, block)
+	if _, err := b.plan.ForwardWith(ctx, b.line, b.padded); err != nil {
+		return err
+	}
+	for from, to := range pieces(ctx, len(b.line)) {
+		power := b.power[from:to]
+		for k, X := range b.line[from:to] {
+			power[k] += real(X)*real(X) + imag(X)*imag(X)
+		}
 	}
 	b.blocks++
+	return ended(ctx)
 }
 
 // finish takes over what b has summed up.

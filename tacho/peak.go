@@ -1,6 +1,7 @@
 package tacho
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"slices"
@@ -62,32 +63,40 @@ const (
 // Rectangle, where there is no padding, and otherwise from the ratio of its two
 // shoulders, half a line's width to either side, and the known shape of the
 // window: without noise and neighbours to 10⁻⁴ of a block's bin with any window.
-func (s *Spectrum) Peaks(max int) []Peak {
+//
+// The context of a watch ends the search early; there are no peaks then.
+func (s *Spectrum) Peaks(max int, watch ...Watch) []Peak {
 	response := s.Window.paddedResponse(min(s.N, figureLen))
-	return s.peaks(s.ownReading(response), response, max)
+	return s.peaks(contextOf(watch), s.ownReading(response), response, max)
 }
 
 // PeaksBy is Peaks with a choice of the interpolator, which is given the highest
 // bin and its neighbours. It returns ErrOption if that needs phases and blocks
-// were averaged.
-func (s *Spectrum) PeaksBy(by Interpolator, max int) ([]Peak, error) {
+// were averaged, and the error of the watch's context if that ends first.
+func (s *Spectrum) PeaksBy(by Interpolator, max int, watch ...Watch) ([]Peak, error) {
 	if by.NeedsPhase() && s.coefficients == nil {
 		return nil, optionError("%v needs phases, which averaging %d blocks has lost: use LogParabola", by, s.Blocks)
 	}
 	response := s.Window.paddedResponse(min(s.N, figureLen))
-	return s.peaks(s.readingBy(by), response, max), nil
+	peaks := s.peaks(contextOf(watch), s.readingBy(by), response, max)
+	return peaks, ended(contextOf(watch))
 }
 
 // peaks finds the lines and reads each of them.
-func (s *Spectrum) peaks(how binReader, response []float64, max int) []Peak {
-	floor := s.Floor()
+func (s *Spectrum) peaks(ctx context.Context, how binReader, response []float64, most int) []Peak {
+	floor := s.floor(ctx)
 	var tops []int
 	strongest := 0.0
-	for k := 2; k+2 < s.Len(); k++ {
-		if s.power[k] > s.power[k-1] && s.power[k] >= s.power[k+1] {
-			tops = append(tops, k)
-			strongest = math.Max(strongest, s.power[k])
+	for from, to := range pieces(ctx, s.Len()-2) {
+		for k := max(2, from); k < to; k++ {
+			if s.power[k] > s.power[k-1] && s.power[k] >= s.power[k+1] {
+				tops = append(tops, k)
+				strongest = math.Max(strongest, s.power[k])
+			}
 		}
+	}
+	if ended(ctx) != nil {
+		return nil
 	}
 	least := strongest * math.Pow(10, roundingDB/10)
 	above := math.Pow(10, peakSNR/10.0)
@@ -96,7 +105,7 @@ func (s *Spectrum) peaks(how binReader, response []float64, max int) []Peak {
 	leakage := s.leakage(response)
 	var found []int
 	for _, k := range tops {
-		if max > 0 && len(found) == max {
+		if most > 0 && len(found) == most || ended(ctx) != nil {
 			break
 		}
 		if !leakage.explains(s.power, k, found) {
@@ -108,13 +117,25 @@ func (s *Spectrum) peaks(how binReader, response []float64, max int) []Peak {
 	for i, k := range found {
 		peaks[i] = s.read(how, k, floor[k], noise)
 	}
+	if ended(ctx) != nil {
+		return nil
+	}
 	return peaks
 }
 
 // Floor returns the noise around each bin, as a mean |X(k)|² in the scale of
 // the transform, unscaled: it is estimated from the median of the bins around,
-// which a few lines do not move.
-func (s *Spectrum) Floor() []float64 {
+// which a few lines do not move. The context of a watch ends the work early; there
+// is no floor then.
+func (s *Spectrum) Floor(watch ...Watch) []float64 {
+	floor := s.floor(contextOf(watch))
+	if ended(contextOf(watch)) != nil {
+		return nil
+	}
+	return floor
+}
+
+func (s *Spectrum) floor(ctx context.Context) []float64 {
 	// The median of an average of b exponential variables over their mean, for
 	// b = 1 exactly ln 2 (Wilson and Hilferty 1931).
 	b := float64(s.Blocks)
@@ -123,16 +144,16 @@ func (s *Spectrum) Floor() []float64 {
 		ratio = math.Ln2
 	}
 	half := floorBins * s.NFFT / s.N
-	return runningMedian(s.power, half, 1/ratio)
+	return runningMedian(ctx, s.power, half, 1/ratio)
 }
 
 // runningMedian returns scale times the median of x within half points of each,
 // evaluated at every quarter of that distance and held in between.
-func runningMedian(x []float64, half int, scale float64) []float64 {
+func runningMedian(ctx context.Context, x []float64, half int, scale float64) []float64 {
 	out := make([]float64, len(x))
 	step := max(1, half/4)
 	scratch := make([]float64, 0, 2*half+1)
-	for k := 0; k < len(x); k += step {
+	for k := 0; k < len(x) && ended(ctx) == nil; k += step {
 		lo, hi := max(0, k-half), min(len(x), k+half+1)
 		scratch = append(scratch[:0], x[lo:hi]...)
 		m := scale * rank.Select(scratch, len(scratch)/2)

@@ -91,7 +91,10 @@ func (r *Recording) Spectrogram(opt SpectrogramOptions) (*Spectrogram, error) {
 		g.Times = append(g.Times, (float64(i*hop)+float64(g.Len)/2)/r.Rate)
 	}
 	g.amplitude = make([]float32, blocks*bins)
-	b := plan.blockTransform(false)
+	b, err := plan.blockTransform(opt.Context, false)
+	if err != nil {
+		return nil, err
+	}
 	scale := make([]float64, bins) // from the power of a bin to its amplitude squared
 	for j := range scale {
 		a := plan.sides(first+j) / plan.sum
@@ -139,7 +142,7 @@ func (g *Spectrogram) fill(ctx context.Context, r *Recording, channels []picked,
 		rows := min(batch, to-i)
 		span := g.Len + (rows-1)*g.Hop
 		for c, channel := range channels {
-			if err := channel.read(r, i*g.Hop, sound[c][:span], spare[:span]); err != nil {
+			if err := channel.read(ctx, r, i*g.Hop, sound[c][:span], spare[:span]); err != nil {
 				return err
 			}
 		}
@@ -149,8 +152,12 @@ func (g *Spectrogram) fill(ctx context.Context, r *Recording, channels []picked,
 			}
 			clear(sum)
 			for _, x := range sound {
-				b.weigh(x[j*g.Hop : j*g.Hop+g.Len])
-				for k, p := range b.plan.Power(b.power, b.padded)[first : first+len(sum)] {
+				b.weigh(ctx, x[j*g.Hop:j*g.Hop+g.Len])
+				power, err := b.plan.PowerWith(ctx, b.power, b.padded)
+				if err != nil {
+					return err
+				}
+				for k, p := range power[first : first+len(sum)] {
 					sum[k] += p
 				}
 			}

@@ -28,8 +28,7 @@ type SpectrumOptions struct {
 	// channels, 1 is the first, MixDown the mean of all. It is not used for
 	// bare samples.
 	Channel int
-	// Context, if not nil, ends long work early, between two blocks: the error is
-	// its own.
+	// Context, if not nil, ends long work early: the error is its own.
 	Context context.Context
 }
 
@@ -65,9 +64,11 @@ func NewSpectrum(x []float64, fs float64, opt SpectrumOptions) (*Spectrum, error
 	if !(fs > 0) || math.IsInf(fs, 1) {
 		return nil, optionError("sample rate %v Hz: it must be positive and finite", fs)
 	}
-	for j, v := range x {
-		if !(math.Abs(v) <= maxSample) {
-			return nil, fmt.Errorf("%w: sample %d is %v", ErrNotFinite, j, v)
+	for from, to := range pieces(opt.Context, len(x)) {
+		for j, v := range x[from:to] {
+			if !(math.Abs(v) <= maxSample) {
+				return nil, fmt.Errorf("%w: sample %d is %v", ErrNotFinite, from+j, v)
+			}
 		}
 	}
 	s, hop, err := planSpectrum(len(x), fs, opt)
@@ -77,12 +78,14 @@ func NewSpectrum(x []float64, fs float64, opt SpectrumOptions) (*Spectrum, error
 	if err := ended(opt.Context); err != nil {
 		return nil, err
 	}
-	b := s.blockTransform(opt.RemoveMean)
+	b, err := s.blockTransform(opt.Context, opt.RemoveMean)
+	if err != nil {
+		return nil, err
+	}
 	for start := 0; start+s.N <= len(x); start += hop {
-		if err := ended(opt.Context); err != nil {
+		if err := b.add(opt.Context, x[start:start+s.N]); err != nil {
 			return nil, err
 		}
-		b.add(x[start : start+s.N])
 	}
 	s.finish(b)
 	return s, nil
@@ -103,17 +106,19 @@ func (r *Recording) Spectrum(opt SpectrumOptions) (*Spectrum, error) {
 	if err := ended(opt.Context); err != nil {
 		return nil, err
 	}
-	b := s.blockTransform(opt.RemoveMean)
+	b, err := s.blockTransform(opt.Context, opt.RemoveMean)
+	if err != nil {
+		return nil, err
+	}
 	block, spare := make([]float64, s.N), make([]float64, s.N)
 	for start := 0; start+s.N <= r.Frames; start += hop {
 		for _, c := range channels {
-			if err := ended(opt.Context); err != nil {
+			if err := c.read(opt.Context, r, start, block, spare); err != nil {
 				return nil, err
 			}
-			if err := c.read(r, start, block, spare); err != nil {
+			if err := b.add(opt.Context, block); err != nil {
 				return nil, err
 			}
-			b.add(block)
 		}
 	}
 	s.finish(b)

@@ -86,6 +86,14 @@ func TestFollowStopsWhereverItIs(t *testing.T) {
 	t.Errorf("%d goroutines before, %d after", before, runtime.NumGoroutine())
 }
 
+// wanting returns the error of work that was ended and has given nothing.
+func wanting[T any](got []T) error {
+	if got == nil {
+		return context.Canceled
+	}
+	return nil
+}
+
 // Every other call that may take long gives up as soon: what it takes to stop is
 // counted in looks, so that the test does not depend on the machine.
 func TestLongCallsStop(t *testing.T) {
@@ -113,6 +121,10 @@ func TestLongCallsStop(t *testing.T) {
 		t.Fatal(err)
 	}
 	gram, err := rec.Spectrogram(tacho.SpectrogramOptions{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	heat, err := figure.Spectrogram(gram, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -145,6 +157,54 @@ func TestLongCallsStop(t *testing.T) {
 			_, err := rec.Spectrum(tacho.SpectrumOptions{Len: 2048, Context: ctx})
 			return err
 		}},
+		{"Spectrum of the whole", 20, func(ctx context.Context) error {
+			_, err := rec.Spectrum(tacho.SpectrumOptions{Context: ctx})
+			return err
+		}},
+		{"Peaks", 500, func(ctx context.Context) error {
+			return wanting(spectrum.Peaks(0, tacho.Watch{Context: ctx}))
+		}},
+		{"PeaksBy", 500, func(ctx context.Context) error {
+			_, err := spectrum.PeaksBy(tacho.LogParabola, 0, tacho.Watch{Context: ctx})
+			return err
+		}},
+		{"Floor", 500, func(ctx context.Context) error {
+			return wanting(spectrum.Floor(tacho.Watch{Context: ctx}))
+		}},
+		{"Tones", 20, func(ctx context.Context) error {
+			return wanting(synth.Tones([]float64{1, 2}, nil, 8000, 200_000, synth.Watch{Context: ctx}))
+		}},
+		{"Hum", 10, func(ctx context.Context) error {
+			return wanting(synth.Hum(50, []float64{1}, 8000, 200_000, synth.Watch{Context: ctx}))
+		}},
+		{"Tone", 10, func(ctx context.Context) error {
+			return wanting(synth.Tone(50, 8000, 200_000, synth.Watch{Context: ctx}))
+		}},
+		{"Chirp", 10, func(ctx context.Context) error {
+			return wanting(synth.Chirp(50, 100, 8000, 200_000, synth.Watch{Context: ctx}))
+		}},
+		{"Square", 10, func(ctx context.Context) error {
+			return wanting(synth.Square(50, 8000, 200_000, synth.Watch{Context: ctx}))
+		}},
+		{"Sawtooth", 10, func(ctx context.Context) error {
+			return wanting(synth.Sawtooth(50, 8000, 200_000, synth.Watch{Context: ctx}))
+		}},
+		{"Triangle", 10, func(ctx context.Context) error {
+			return wanting(synth.Triangle(50, 8000, 200_000, synth.Watch{Context: ctx}))
+		}},
+		{"PulseTrain", 10, func(ctx context.Context) error {
+			return wanting(synth.PulseTrain(50, 0.2, 8000, 200_000, synth.Watch{Context: ctx}))
+		}},
+		{"WhiteNoise", 10, func(ctx context.Context) error {
+			return wanting(synth.WhiteNoise(synth.Source(1), 1, 200_000, synth.Watch{Context: ctx}))
+		}},
+		{"ColouredNoise", 20, func(ctx context.Context) error {
+			return wanting(synth.ColouredNoise(synth.Source(1), 1, -3, 0, 0, 8000, 200_000, synth.Watch{Context: ctx}))
+		}},
+		{"WAV", 4, func(ctx context.Context) error {
+			_, err := tone.WAV(24, synth.Watch{Context: ctx})
+			return err
+		}},
 		{"NewSpectrum", 5, func(ctx context.Context) error {
 			_, err := tacho.NewSpectrum(rec.Channel(1), rec.Rate, tacho.SpectrumOptions{Len: 1 << 15, Context: ctx})
 			return err
@@ -175,6 +235,10 @@ func TestLongCallsStop(t *testing.T) {
 		}},
 		{"figure of a spectrum", 100, func(ctx context.Context) error {
 			_, err := figure.Spectrum(spectrum, nil, figure.View{Context: ctx})
+			return err
+		}},
+		{"Raster", 10, func(ctx context.Context) error {
+			_, err := heat.Raster(2, tacho.Watch{Context: ctx})
 			return err
 		}},
 		{"figure of a spectrogram", 100, func(ctx context.Context) error {

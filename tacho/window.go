@@ -1,6 +1,7 @@
 package tacho
 
 import (
+	"context"
 	"math"
 	"strings"
 )
@@ -138,15 +139,16 @@ func (w Window) Source() string { return w.design().source }
 //
 // for a sum of cosines. The single weight for n = 1 is that of the middle.
 // It panics if n < 1.
-func (w Window) Weights(n int) []float64 { return w.sample(n, n) }
+func (w Window) Weights(n int) []float64 { return w.sample(nil, n, n) }
 
 // Symmetric returns the n weights of the symmetric window, whose last weight
 // equals its first: those of the periodic window of n-1 samples and one more.
 // They are for designing filters, not for spectra. It panics if n < 1.
-func (w Window) Symmetric(n int) []float64 { return w.sample(n, n-1) }
+func (w Window) Symmetric(n int) []float64 { return w.sample(nil, n, n-1) }
 
-// sample returns n weights of the window of the given period.
-func (w Window) sample(n, period int) []float64 {
+// sample returns n weights of the window of the given period; only some if the
+// context, which may be nil, ends.
+func (w Window) sample(ctx context.Context, n, period int) []float64 {
 	if n < 1 {
 		panic("tacho: a window needs at least one sample")
 	}
@@ -155,10 +157,12 @@ func (w Window) sample(n, period int) []float64 {
 		x[0] = w.at(0.5)
 		return x
 	}
-	for j := range x {
-		// Both halves are computed alike, so that they are equal bit by bit.
-		i := min(j, period-j)
-		x[j] = w.at(float64(i) / float64(period))
+	for from, to := range pieces(ctx, n) {
+		for j := from; j < to; j++ {
+			// Both halves are computed alike, so that they are equal bit by bit.
+			i := min(j, period-j)
+			x[j] = w.at(float64(i) / float64(period))
+		}
 	}
 	return x
 }

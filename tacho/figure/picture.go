@@ -2,6 +2,7 @@ package figure
 
 import (
 	"bytes"
+	"context"
 	"errors"
 	"fmt"
 	"image/color"
@@ -43,21 +44,53 @@ func (p *Picture) PNG() ([]byte, error) { return p.Raster(2) }
 
 // Raster returns the picture as a PNG file of scale times its Size in each
 // direction. The scale is a whole number from 1 to 8, anything else an error.
-func (p *Picture) Raster(scale int) ([]byte, error) {
+//
+// The context of a watch ends the work early, with its error, though not while a
+// single thing is drawn: a heat map at the largest scale takes half a second.
+func (p *Picture) Raster(scale int, watch ...tacho.Watch) ([]byte, error) {
 	if scale < 1 || scale > 8 {
 		return nil, fmt.Errorf("figure: a raster scale of %d is outside 1 to 8", scale)
+	}
+	out := &stoppable{}
+	if len(watch) > 0 {
+		out.ctx = watch[0].Context
 	}
 	c := vgimg.PngCanvas{Canvas: vgimg.NewWith(
 		vgimg.UseWH(vg.Length(p.width)*pixel, vg.Length(p.height)*pixel),
 		vgimg.UseDPI(96*scale),
 		vgimg.UseBackgroundColor(color.White),
 	)}
-	p.draw(draw.New(c))
-	var b bytes.Buffer
-	if _, err := c.WriteTo(&b); err != nil {
+	if err := out.ended(); err != nil {
 		return nil, err
 	}
-	return b.Bytes(), nil
+	p.draw(draw.New(c))
+	if err := out.ended(); err != nil {
+		return nil, err
+	}
+	if _, err := c.WriteTo(out); err != nil {
+		return nil, err
+	}
+	return out.b.Bytes(), nil
+}
+
+// stoppable takes a file until its context, if there is one, ends.
+type stoppable struct {
+	b   bytes.Buffer
+	ctx context.Context
+}
+
+func (s *stoppable) ended() error {
+	if s.ctx == nil {
+		return nil
+	}
+	return s.ctx.Err()
+}
+
+func (s *stoppable) Write(data []byte) (int, error) {
+	if err := s.ended(); err != nil {
+		return 0, err
+	}
+	return s.b.Write(data)
 }
 
 // SVG returns the picture as an SVG document whose title is the alternative

@@ -5,7 +5,7 @@ import (
 	"math"
 	"math/rand/v2"
 
-	"gonum.org/v1/gonum/dsp/fourier"
+	"rotorhum/tacho/internal/transform"
 )
 
 // Noise is a broad sound: wind, waves, a microphone's own hiss.
@@ -41,8 +41,12 @@ func Pink(snr float64) Noise { return Noise{SNR: snr, Slope: -3.0102999566398120
 func Brown(snr float64) Noise { return Noise{SNR: snr, Slope: -6.0205999132796239} }
 
 // WhiteNoise returns n independent Gaussian samples with mean 0 and standard
-// deviation sd, drawn from src. n must not be negative.
-func WhiteNoise(src *rand.Rand, sd float64, n int) []float64 { return whiteNoise(nil, src, sd, n) }
+// deviation sd, drawn from src. n must not be negative. A watch may end it early,
+// see [Tone].
+func WhiteNoise(src *rand.Rand, sd float64, n int, watch ...Watch) []float64 {
+	w := watched(watch)
+	return w.whole(whiteNoise(w, src, sd, n))
+}
 
 func whiteNoise(w *work, src *rand.Rand, sd float64, n int) []float64 {
 	x := make([]float64, n)
@@ -61,9 +65,11 @@ func whiteNoise(w *work, src *rand.Rand, sd float64, n int) []float64 {
 //
 // with the power p that gives slope dB per octave. low and high, in hertz, may be
 // 0 for no edge. The shape is exact: it is made bin by bin on a transform at
-// least as long as n. There is no power at zero frequency.
-func ColouredNoise(src *rand.Rand, sd, slope, low, high, fs float64, n int) []float64 {
-	return colouredNoise(nil, src, sd, slope, low, high, fs, n)
+// least as long as n. There is no power at zero frequency. A watch may end it early,
+// see [Tone].
+func ColouredNoise(src *rand.Rand, sd, slope, low, high, fs float64, n int, watch ...Watch) []float64 {
+	w := watched(watch)
+	return w.whole(colouredNoise(w, src, sd, slope, low, high, fs, n))
 }
 
 func colouredNoise(w *work, src *rand.Rand, sd, slope, low, high, fs float64, n int) []float64 {
@@ -103,12 +109,16 @@ func colouredNoise(w *work, src *rand.Rand, sd, slope, low, high, fs float64, n 
 			spectrum[k] = complex(scale*gain[k]*src.NormFloat64(), scale*gain[k]*src.NormFloat64())
 		}
 	}
-	if w.err() != nil {
+	plan, err := transform.NewRealWith(w.context(), size)
+	if err != nil {
 		return x
 	}
 	// Both halves of the spectrum together, 2 Re(X exp(...)), have a variance of
 	// 4 scale² gain² in every bin.
-	wave := fourier.NewFFT(size).Sequence(nil, spectrum)
+	wave, err := plan.InverseWith(w.context(), nil, spectrum)
+	if err != nil {
+		return x
+	}
 	copy(x, wave)
 	return x
 }

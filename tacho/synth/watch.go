@@ -24,10 +24,18 @@ type work struct {
 
 // err returns the error of the context once that has ended.
 func (w *work) err() error {
-	if w == nil || w.Context == nil {
+	if ctx := w.context(); ctx != nil {
+		return ctx.Err()
+	}
+	return nil
+}
+
+// context returns the context that ends the work, or nil.
+func (w *work) context() context.Context {
+	if w == nil {
 		return nil
 	}
-	return w.Context.Err()
+	return w.Context
 }
 
 // finish tells that another part is done.
@@ -51,4 +59,21 @@ func (w *work) pieces(n int) iter.Seq2[int, int] {
 			}
 		}
 	}
+}
+
+// watched returns the work that the watch of a plain signal ends early; it may have
+// been left out.
+func watched(watch []Watch) *work {
+	if len(watch) == 0 {
+		return nil
+	}
+	return &work{Watch: watch[0]}
+}
+
+// whole returns the signal x, or nil if it was not finished.
+func (w *work) whole(x []float64) []float64 {
+	if w.err() != nil {
+		return nil
+	}
+	return x
 }
