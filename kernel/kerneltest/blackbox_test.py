@@ -321,6 +321,25 @@ class Life:
         for pid in (process.pid, self.km.provisioner.pid):
             self.assertEqual(in_group(pid) if pid else [], [])
 
+    def test_no_go_is_needed(self):
+        home = os.path.join(self.scratch, "home")
+        os.mkdir(home)
+        bare = {"PATH": "/nowhere", "HOME": home, "XDG_DATA_HOME": os.path.join(self.scratch, "data"), "GOFLAGS": "-mod=nonsense"}
+        km = KernelManager(kernel_name=KERNEL)
+        km.start_kernel(env=bare)
+        self.addCleanup(km.shutdown_kernel, now=True)
+        kc = connect(km)
+        self.addCleanup(kc.stop_channels)
+        reply, out = self.run_cell(
+            'import ("fmt"; "os/exec"; "gonum.org/v1/gonum/stat"; "gonum.org/v1/plot"; "rotorhum/tacho")\n'
+            'x := must(exec.LookPath("go"))', kc)
+        self.assertEqual(reply["ename"], "Error", reply)
+        reply, out = self.run_cell(
+            'import ("fmt"; "gonum.org/v1/gonum/stat"; "gonum.org/v1/plot"; "rotorhum/tacho")\n'
+            'p := plot.New()\nfmt.Print(stat.Mean([]float64{1, 3}, nil), " ", tacho.Rotor{Pulses: 5}.Pulses, " ", p.X.Padding > 0)', kc)
+        self.assertEqual((reply["status"], self.text(out)), ("ok", "2 5 true"), reply)
+        self.assertEqual(os.listdir(home), [])
+
     def test_the_kernel_ends_with_its_parent(self):
         program = (
             "import sys\nfrom jupyter_client.manager import KernelManager\n"

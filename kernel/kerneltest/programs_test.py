@@ -34,6 +34,17 @@ class Programs(unittest.TestCase):
         self.assertEqual(p.returncode, 0, p.stdout)
         return ANSI.sub("", p.stdout)
 
+    def test_kernelspec_list(self):
+        said = self.run_module("jupyter_client.kernelspecapp", "list", "--json")
+        specs = json.loads(said[said.index("{\n"):])["kernelspecs"]
+        self.assertIn(KERNEL, specs)
+        found = specs[KERNEL]
+        spec = found["spec"]
+        self.assertEqual((spec["language"], spec["interrupt_mode"]), ("go", "message"))
+        self.assertTrue(os.access(spec["argv"][0], os.X_OK), spec["argv"])
+        for logo in ("logo-32x32.png", "logo-64x64.png", "logo-svg.svg"):
+            self.assertTrue(os.path.getsize(os.path.join(found["resource_dir"], logo)) > 0, logo)
+
     @unittest.skipUnless(has("jupyter_console"), "jupyter-console is not installed")
     def test_console(self):
         said = self.run_module("jupyter_console", "--kernel", KERNEL, "--simple-prompt", stdin="\n".join([
