@@ -100,7 +100,7 @@ func IsRich(v any) bool {
 }
 
 // checked makes a bundle fit to be sent: valid UTF-8, binary data in base64,
-// plain text present.
+// plain text present, pictures with words that stand for them.
 func checked(b cell.Bundle) (cell.Bundle, error) {
 	out := cell.Bundle{Data: map[string]any{}, Metadata: map[string]any{}}
 	for k, v := range b.Metadata {
@@ -123,6 +123,7 @@ func checked(b cell.Bundle) (cell.Bundle, error) {
 	if _, ok := out.Data[TextPlain].(string); !ok {
 		out.Data[TextPlain] = fmt.Sprintf("[%s]", strings.Join(mimeTypes(out), ", "))
 	}
+	describePictures(out)
 	return out, nil
 }
 

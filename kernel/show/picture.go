@@ -7,7 +7,9 @@ import (
 	"image/color"
 	_ "image/jpeg" // sizes of JPEG pictures
 	"image/png"
+	"maps"
 	"sort"
+	"strings"
 
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/vg"
@@ -83,6 +85,31 @@ func pictureSize(v any, data []byte) (map[string]any, error) {
 }
 
 func sizeOf(w, h int) map[string]any { return map[string]any{"width": w, "height": h} }
+
+// describePictures gives every picture without an alternative text the bundle's
+// plain text for one, in the metadata "alt" from which nbconvert takes it.
+func describePictures(b cell.Bundle) {
+	const most = 400 // characters
+	for _, mime := range []string{ImagePNG, ImageJPEG} {
+		if b.Data[mime] == nil {
+			continue
+		}
+		own, _ := b.Metadata[mime].(map[string]any)
+		if own["alt"] != nil {
+			continue
+		}
+		text, _ := b.Data[TextPlain].(string)
+		alt := []rune(strings.Join(strings.Fields(text), " "))
+		if len(alt) > most {
+			alt = append(alt[:most], '…')
+		}
+		if own = maps.Clone(own); own == nil {
+			own = map[string]any{}
+		}
+		own["alt"] = string(alt)
+		b.Metadata[mime] = own
+	}
+}
 
 func mimeTypes(b cell.Bundle) []string {
 	var out []string

@@ -141,6 +141,9 @@ func TestPlotsAreDrawn(t *testing.T) {
 	if err != nil || cfg.Width != 2*m["width"].(int) || cfg.Height != 2*m["height"].(int) {
 		t.Errorf("picture of %d by %d dots (%v) to be shown at %v, want twice that", cfg.Width, cfg.Height, err, m)
 	}
+	if m["alt"] != "plot: coast-down" {
+		t.Errorf("the words for it are %q", m["alt"])
+	}
 	if b.Data["text/plain"] != "plot: coast-down" {
 		t.Errorf("text/plain = %q", b.Data["text/plain"])
 	}
