@@ -1,26 +1,33 @@
 package tacho
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"slices"
 
 	"rotorhum/tacho/internal/sound"
 )
 
-// describe fills the track from refined stretches.
-func (t *Track) describe(in []*stretch, opt Options) (err error) {
+// describe fills the track from refined stretches of a recording with samples tick
+// seconds apart.
+func (t *Track) describe(in []*stretch, tick float64, opt Options) (err error) {
 	t.Verdict = VerdictVarying
 	t.Points = t.Points[:0]
-	for _, s := range in {
+	for k, s := range in {
 		from, to := s.reach(t.Seconds)
 		for i := int(math.Ceil(from / trackStep)); float64(i)*trackStep <= to+1e-9; i++ {
 			at := float64(i) * trackStep
 			hz, u, snr := s.at(at)
+			if covered(in, k, at, u/hz, t.Seconds) {
+				continue
+			}
 			lo, hi := opt.interval(hz, u)
 			t.Points = append(t.Points, TrackPoint{T: at, Tone: Hertz(hz), Lo95: lo, Hi95: hi, SNR: 10 * math.Log10(math.Max(snr, 1e-3))})
 		}
 	}
-	if t.peak, err = findPeak(in, t.Seconds, opt); err != nil {
+	slices.SortStableFunc(t.Points, func(a, b TrackPoint) int { return cmp.Compare(a.T, b.T) })
+	if t.peak, err = findPeak(in, tick, t.Seconds, opt); err != nil {
 		return err
 	}
 	best := in[0]
@@ -38,6 +45,23 @@ func (t *Track) describe(in []*stretch, opt Options) (err error) {
 	}
 	t.Top = topFamily(in, t.peak, opt)
 	return nil
+}
+
+// covered reports whether another stretch than the k-th knows the rate at t better
+// than with the relative standard uncertainty u: where two meet, they may overlap.
+func covered(in []*stretch, k int, t, u, seconds float64) bool {
+	for j := max(0, k-1); j < min(len(in), k+2); j++ {
+		if j == k {
+			continue
+		}
+		if from, to := in[j].reach(seconds); t < from || t > to {
+			continue
+		}
+		if hz, v, _ := in[j].at(t); v/hz < u || v/hz == u && j < k {
+			return true
+		}
+	}
+	return false
 }
 
 // warnOfEdges says so where the peak lies at an end of what was heard.

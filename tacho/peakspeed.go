@@ -32,21 +32,24 @@ const peakDraws = 400
 // findPeak returns the highest rate of all stretches and its moment: every
 // stretch that comes near the top is drawn many times from what is known of it,
 // and the moment of the top of every draw is one possible truth.
-func findPeak(in []*stretch, seconds float64, opt Options) (*PeakSpeed, error) {
-	highest := 0.0
+//
+// No moment is known better than to tick, the time between samples, even that of
+// an end of the recording.
+func findPeak(in []*stretch, tick, seconds float64, opt Options) (*PeakSpeed, error) {
+	surely := 0.0 // passed at some moment, as good as certainly
 	for _, s := range in {
 		for _, m := range s.fit.Motion {
-			highest = math.Max(highest, m.Omega)
+			surely = math.Max(surely, m.Omega-3*math.Sqrt(m.OmegaVar))
 		}
 	}
-	summit := findSummit(in, seconds)
+	summit := findSummit(in, tick, seconds)
 	top := make([]float64, peakDraws)
 	when := make([]float64, peakDraws)
 	var ends [2][]float64 // the rates at both ends of the summit, in every draw
 	for k, s := range in {
 		src := rand.New(rand.NewPCG(20, uint64(k)))
 		first, end := s.reach(seconds)
-		runs := s.nearTop(highest)
+		runs := s.nearTop(surely)
 		if len(runs) == 0 {
 			continue
 		}
@@ -102,7 +105,7 @@ func findPeak(in []*stretch, seconds float64, opt Options) (*PeakSpeed, error) {
 		i := min(int(f), len(when)-2)
 		return when[i] + (f-float64(i))*(when[i+1]-when[i])
 	}
-	return &PeakSpeed{T: q(0.5), TLo95: q(0.025), THi95: q(0.975), Tone: opt.tone(hz, u)}, nil
+	return &PeakSpeed{T: q(0.5), TLo95: math.Max(0, q(0.025)-tick), THi95: math.Min(seconds, q(0.975)+tick), Tone: opt.tone(hz, u)}, nil
 }
 
 // spread returns mean and standard deviation.
@@ -134,13 +137,13 @@ func correlation(x, y []float64) float64 {
 	return sum / float64(len(x)-1) / (sx * sy)
 }
 
-// nearTop returns the runs of blocks, from and to, that come near the highest
-// rate of all, with some more on either side: what lies far apart is drawn apart.
-func (s *stretch) nearTop(highest float64) (runs [][2]int) {
+// nearTop returns the runs of blocks, from and to, that may reach the rate that is
+// surely passed, with some more on either side: what lies far apart is drawn apart.
+func (s *stretch) nearTop(surely float64) (runs [][2]int) {
 	const more = 12
 	m := s.fit.Motion
 	for i := range m {
-		if m[i].Omega+5*math.Sqrt(m[i].OmegaVar) <= highest*0.985 {
+		if m[i].Omega+5*math.Sqrt(m[i].OmegaVar) <= surely {
 			continue
 		}
 		from, to := max(0, i-more), min(len(m), i+more+1)
@@ -164,12 +167,13 @@ type summit struct {
 
 // findSummit finds the summit.
 //
-// The highest of many points that each are uncertain is too high. All points
-// that lie within one standard uncertainty of the highest could be the top:
-// their mean is taken, which on a plateau has no such bias. On a rounded top
+// The highest of many points that each are uncertain is too high. The one with
+// the highest lower end of its standard uncertainty is looked for, so that ill-known
+// points do not win by chance, and all points above that end could be the top: their
+// mean is taken, by weight, which on a plateau has no such bias. On a rounded top
 // the mean of that cap lies a third of the uncertainty below the summit; half
 // of that is added, as the kind of top is not known.
-func findSummit(in []*stretch, seconds float64) (top summit) {
+func findSummit(in []*stretch, tick, seconds float64) (top summit) {
 	const step = 0.004
 	each := func(see func(s *stretch, t, hz, u float64, edge bool)) {
 		for _, s := range in {
@@ -184,26 +188,30 @@ func findSummit(in []*stretch, seconds float64) (top summit) {
 			see(s, to, f, u, true)
 		}
 	}
-	atEdge := false
+	atEdge, best := false, 0.0
 	each(func(s *stretch, t, f, u float64, edge bool) {
-		if f > top.hz {
-			top, atEdge = summit{f, u, s, t, t}, edge
+		if f-u > best {
+			best, top, atEdge = f-u, summit{f, u, s, t, t}, edge
 		}
 	})
 	if atEdge {
-		return top // where the sound begins or ends is no choice among many
+		// where the sound begins or ends is no choice among many, but known to a
+		// sample only
+		a, _, _ := top.in.at(top.from - step)
+		b, _, _ := top.in.at(top.from + step)
+		top.u = math.Hypot(top.u, (b-a)/(2*step)*tick)
+		return top
 	}
-	floor := top.hz - top.u
-	sum, n := 0.0, 0.0
+	sum, weight := 0.0, 0.0
 	at, begun := top.from, top.from // the highest; where the run above the floor began
 	above := false
-	each(func(s *stretch, t, f, _ float64, _ bool) {
-		if f < floor {
+	each(func(s *stretch, t, f, u float64, _ bool) {
+		if f < best {
 			above = false
 			return
 		}
-		sum += f
-		n++
+		sum += f / (u * u)
+		weight += 1 / (u * u)
 		if !above {
 			begun, above = t, true
 		}
@@ -211,6 +219,6 @@ func findSummit(in []*stretch, seconds float64) (top summit) {
 			top.from, top.to = begun, t
 		}
 	})
-	top.hz = sum/n + top.u/6
+	top.hz = sum/weight + top.u/6
 	return top
 }

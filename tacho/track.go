@@ -112,7 +112,7 @@ func trackOf(rec *Recording, src *sound.Source, opt Options) (*Track, error) {
 		}
 		opt.see.told(stretches)
 		if len(stretches) > 0 {
-			if err := t.describe(stretches, opt); err != nil {
+			if err := t.describe(stretches, 1/rec.Rate, opt); err != nil {
 				return nil, err
 			}
 			if opt.Motion == Auto {

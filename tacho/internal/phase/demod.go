@@ -12,6 +12,18 @@ import (
 // knots the rate changes linearly.
 type Course struct {
 	T, Rate []float64
+	// Bend, if not nil, is the relative error to expect at each knot beyond the
+	// usual, as where the speed changes suddenly.
+	Bend []float64
+}
+
+// Rounded returns the error to expect at t beyond the usual, relative.
+func (c Course) Rounded(t float64) float64 {
+	if c.Bend == nil {
+		return 0
+	}
+	i := sort.SearchFloat64s(c.T, t)
+	return max(c.Bend[max(i-1, 0)], c.Bend[min(i, len(c.T)-1)])
 }
 
 // At returns the rate at t, that of the nearest knot outside.

@@ -65,14 +65,15 @@ type locked struct {
 	theta  []float64     // correction to the phase of the course per block
 	noise  [][][]float64 // block, channel, harmonic
 	used   []int         // harmonics used, per block
+	memory []float64     // for how long lines keep their phases, in seconds, per block
 	first  int           // the lowest that stands out as clearly as any
 	strong int           // the highest that stands out of its noise in every block
 	// factors are how much more than their noise the lines disagree, per block
 	// and span
 	factors [][len(spans)]float64
 	// kept and all are the lines' power that agrees with the local mean, and
-	// the whole of it
-	kept, all float64
+	// the whole of it, per block
+	kept, all []float64
 }
 
 // refined is the relative error of a course that has been improved already, and
@@ -117,9 +118,12 @@ func follow(src *sound.Source, c Course, rough float64, opt Options) (*Result, e
 		if len(blocks) < 5 {
 			return nil, nil
 		}
-		l := &locked{src: src, blocks: blocks, theta: make([]float64, len(blocks)), used: make([]int, len(blocks))}
+		l := &locked{src: src, blocks: blocks, theta: make([]float64, len(blocks)), used: make([]int, len(blocks)), memory: make([]float64, len(blocks))}
 		if pass == 0 {
-			known = slices.Repeat([]float64{rough}, len(blocks))
+			known = make([]float64, len(blocks))
+			for i, b := range blocks {
+				known[i] = math.Max(rough, c.Rounded(b.T))
+			}
 		} else {
 			known = r.expected(blocks, known)
 		}
@@ -147,9 +151,10 @@ func follow(src *sound.Source, c Course, rough float64, opt Options) (*Result, e
 			least := math.Min(1.5*length, memory)
 			memory = math.Max(math.Min(memory, 0.2/(mean*rough*float64(l.strong))), least)
 			for i, b := range blocks {
-				l.used[i] = max(l.first, min(harmonics, int(0.2/(c.At(b.T)*known[i]*memory))))
+				l.memory[i] = math.Max(math.Min(memory, 0.2/(c.At(b.T)*known[i]*float64(l.first))), 1.5*b.Length)
+				l.used[i] = max(l.first, min(harmonics, int(0.2/(c.At(b.T)*known[i]*l.memory[i]))))
 			}
-			if r.Points, err = l.measure(memory); err != nil {
+			if r.Points, err = l.measure(); err != nil {
 				return nil, err
 			}
 			if pass > 0 {
@@ -193,6 +198,7 @@ func follow(src *sound.Source, c Course, rough float64, opt Options) (*Result, e
 			for i := range known {
 				known[i] = math.Min(known[i], r.around(i, opt.Memory))
 			}
+			l.lost(known)
 		}
 		// the improved course for the next pass
 		next := Course{}
@@ -214,6 +220,39 @@ func follow(src *sound.Source, c Course, rough float64, opt Options) (*Result, e
 	}
 	r.finish(last)
 	return r, nil
+}
+
+// coherence returns the share of the lines' power in the blocks from to end-1
+// that agrees with what is expected of it, and that power over the noise.
+func (l *locked) coherence(from, end int) (share, power float64) {
+	kept := 0.0
+	for i := from; i < end; i++ {
+		kept += l.kept[i]
+		power += l.all[i]
+	}
+	if power > 0 {
+		share = kept / power
+	}
+	return share, power
+}
+
+// Where the lines are there but agree with nothing, the course is not theirs: a
+// push or a brake that was smoothed away. It is then looked for anew, as if its
+// relative error were lostError, from lostBlocks blocks on that keep less than
+// lostShare of what the whole course keeps.
+const lostError, lostShare, lostBlocks, lostPower = 0.015, 0.5, 3, 30
+
+// lost raises the relative errors to expect where the lines are lost.
+func (l *locked) lost(known []float64) {
+	n := len(l.blocks)
+	usual, _ := l.coherence(0, n)
+	for i := 0; i+lostBlocks <= n; i++ {
+		if c, power := l.coherence(i, i+lostBlocks); power > lostPower && c < lostShare*usual {
+			for j := max(0, i-lostBlocks); j < min(n, i+2*lostBlocks); j++ {
+				known[j] = math.Max(known[j], lostError)
+			}
+		}
+	}
 }
 
 // around returns the relative error to expect of the motion near block i: twice
@@ -360,17 +399,17 @@ func (l *locked) standing(harmonics int) (first, strong int) {
 }
 
 // measure returns the phase of the comb at each block, given lines that keep
-// their amplitudes and phases for about memory seconds.
-func (l *locked) measure(memory float64) ([]Point, error) {
+// their amplitudes and phases for about the block's memory.
+func (l *locked) measure() ([]Point, error) {
 	n := len(l.blocks)
 	channels := len(l.blocks[0].Y)
 	points := make([]Point, n)
-	l.kept, l.all = 0, 0
+	l.kept, l.all = make([]float64, n), make([]float64, n)
 	sums := make([]tally, n)
 	turn, weight := make([]float64, n), make([]float64, n)
 	y := make([]complex128, n)
 	a := make([]complex128, n)
-	around := l.within(memory)
+	around := l.within()
 	// what turns the first line back by its correction, and the m-th line
 	back, turned := make([]complex128, n), make([]complex128, n)
 	for i, v := range l.theta {
@@ -398,8 +437,8 @@ func (l *locked) measure(memory float64) ([]Point, error) {
 				s := l.noise[i][c][m-1]
 				p := real(a[i])*real(a[i]) + imag(a[i])*imag(a[i])
 				if e := real(y[i])*real(y[i]) + imag(y[i])*imag(y[i]) - s; p > 0 {
-					l.kept += (real(a[i])*real(y[i]) + imag(a[i])*imag(y[i])) / s
-					l.all += e / s
+					l.kept[i] += (real(a[i])*real(y[i]) + imag(a[i])*imag(y[i])) / s
+					l.all[i] += e / s
 				}
 				// a is the expected y
 				sums[i].add(fm, (real(a[i])*imag(y[i])-imag(a[i])*real(y[i]))/s, (real(a[i])*real(y[i])+imag(a[i])*imag(y[i]))/s, p/s)
@@ -474,7 +513,6 @@ type reach struct {
 	// energy and square are the sums of the weights times the squares of the
 	// windows' sums, and of the squares of the weights times the windows' sums.
 	energy, square []float64
-	memory         float64
 	sums           []moments
 }
 
@@ -482,15 +520,16 @@ type reach struct {
 // window's sum, and of that times the time and its square.
 type moments struct{ y, ty, tty complex128 }
 
-// within lays out the blocks up to memory seconds away from each block.
-func (l *locked) within(memory float64) *reach {
+// within lays out the blocks up to the memory of each block away from it.
+func (l *locked) within() *reach {
 	n := len(l.blocks)
 	r := &reach{lo: make([]int, n), hi: make([]int, n), energy: make([]float64, n), square: make([]float64, n),
-		memory: memory, sums: make([]moments, n+1)}
-	lo, hi := 0, 0
+		sums: make([]moments, n+1)}
 	for i, b := range l.blocks {
-		for l.blocks[lo].T < b.T-memory {
-			lo++
+		memory := l.memory[i]
+		lo, hi := i, i+1
+		for lo > 0 && l.blocks[lo-1].T >= b.T-memory {
+			lo--
 		}
 		for hi < n && l.blocks[hi].T <= b.T+memory {
 			hi++
@@ -511,16 +550,16 @@ func (l *locked) within(memory float64) *reach {
 func (l *locked) amplitudes(a, y []complex128, c, m int, r *reach) {
 	first := l.blocks[0].T
 	for i, b := range l.blocks {
-		t := (b.T - first) / r.memory
+		t := b.T - first
 		z := y[i] * complex(b.Sum, 0)
 		s, tz := r.sums[i], z*complex(t, 0)
 		r.sums[i+1] = moments{s.y + z, s.ty + tz, s.tty + tz*complex(t, 0)}
 	}
 	for i, b := range l.blocks {
-		t := (b.T - first) / r.memory
+		t, m2 := b.T-first, l.memory[i]*l.memory[i]
 		p, q := &r.sums[r.lo[i]], &r.sums[r.hi[i]]
-		// the sum of (1 - (t'-t)^2) y'
-		sum := (q.y-p.y)*complex(1-t*t, 0) + (q.ty-p.ty)*complex(2*t, 0) - (q.tty - p.tty)
+		// the sum of (1 - (t'-t)^2/m2) y'
+		sum := (q.y-p.y)*complex(1-t*t/m2, 0) + (q.ty-p.ty)*complex(2*t/m2, 0) - (q.tty-p.tty)*complex(1/m2, 0)
 		s := l.noise[i][c][m-1]
 		e := r.energy[i]
 		mean := sum / complex(e, 0)
@@ -570,9 +609,7 @@ func (r *Result) finish(l *locked) {
 	q := r.prior.each(n)
 	slices.Sort(q)
 	r.Q = math.Max(q[n/2], r.Q*calmest)
-	if l.all > 0 {
-		r.Coherence = l.kept / l.all
-	}
+	r.Coherence, _ = l.coherence(0, n)
 }
 
 // spans are the times, in seconds, over which the rates of the lines are compared.

@@ -1,9 +1,6 @@
 package phase
 
-import (
-	"cmp"
-	"math"
-)
+import "math"
 
 // Fit finds the one intensity of changes of acceleration, between qLo and qHi,
 // that makes the points likeliest: of values a factor of a hundred apart, then ten,
@@ -11,7 +8,10 @@ import (
 func Fit(p []Point, prior Prior, qLo, qHi float64, stopped func() error) (q float64, err error) {
 	q, top := qLo, math.Inf(-1)
 	try := func(v float64) {
-		if err = cmp.Or(err, stopped()); err != nil {
+		if err == nil {
+			err = stopped()
+		}
+		if err != nil {
 			return
 		}
 		prior.Q = []float64{v}
@@ -57,17 +57,17 @@ func FitVarying(p []Point, prior Prior, qLo, qHi, q float64, stopped func() erro
 		if piece > longestPiece/2 {
 			every = 1
 		}
-		l.sweep(l.within(piece), every)
+		l.sweep(l.within(piece), every, 0)
 		// what a piece cannot do on its own, for the cost of being unlike its
 		// neighbours, all pieces of a kind can
-		l.sweep(l.alike, 3)
+		l.sweep(l.alike, 3, calm)
 		if piece < 2*shortestPiece {
 			break
 		}
 	}
-	out := make([]float64, len(p))
-	for i, k := range l.of {
-		out[i] = lowest * math.Pow(tenfold, float64(k))
+	out := l.spread()
+	for i := range out {
+		out[i] /= math.Pow(l.unit, 5)
 	}
 	return out, nil
 }
@@ -83,9 +83,17 @@ const (
 // this much likelihood (nats): pushes and brakes are few.
 const changeCost = 3.0
 
+// calm is how much likelier (nats) a tenth of an intensity is beforehand.
+const calm = 0.15
+
 // Pieces of a course over which one intensity holds, in seconds, from the
-// longest that are looked at to the shortest.
-const longestPiece, shortestPiece = 2.0, 0.06
+// longest that are looked at to the shortest: a push begins and ends from one
+// block to the next.
+const longestPiece, shortestPiece = 2.0, 0.004
+
+// A burst is a few steps, mostBurst at most, of a higher intensity than before
+// and after: a kink. It may as well lie up to maybeOff steps earlier or later.
+const mostBurst, maybeOff = 4, 6
 
 // levels are the intensities along a course in the making.
 type levels struct {
@@ -189,7 +197,7 @@ func (l *levels) alike(from int) int {
 // sweep goes once along the course and chooses the best level for every piece,
 // from those near the present one, its neighbours', and every so many of all (0
 // for none).
-func (l *levels) sweep(pieceEnd func(from int) int, every int) {
+func (l *levels) sweep(pieceEnd func(from int) int, every int, calm float64) {
 	l.listen()
 	n := len(l.p)
 	cur := l.prior.belief()
@@ -198,7 +206,7 @@ func (l *levels) sweep(pieceEnd func(from int) int, every int) {
 		end := pieceEnd(from)
 		asIs, like := l.forward(cur, from, end, -1)
 		origin := asIs.x
-		best, at := like+agreement(asIs, l.later[end-1], origin), -1
+		best, at := like+agreement(asIs, l.later[end-1], origin)-calm*float64(l.of[from]), -1
 		for i := from; i < end; i++ {
 			if i > 1 && l.of[i] != l.of[i-1] {
 				best -= changeCost
@@ -210,7 +218,7 @@ func (l *levels) sweep(pieceEnd func(from int) int, every int) {
 		kept := asIs
 		try := func(k int) {
 			b, like := l.forward(cur, from, end, k)
-			like += agreement(b, l.later[end-1], origin)
+			like += agreement(b, l.later[end-1], origin) - calm*float64(k)
 			if from > 1 && l.of[from-1] != k {
 				like -= changeCost
 			}
@@ -236,4 +244,82 @@ func (l *levels) sweep(pieceEnd func(from int) int, every int) {
 		from = end
 	}
 	l.of[0] = l.of[1]
+}
+
+// spread returns the intensity of every step. Where exactly a burst lies is not
+// known: its intensity is shared out over the places where it may be, by how
+// likely it is there.
+func (l *levels) spread() []float64 {
+	out := make([]float64, len(l.of))
+	for i, k := range l.of {
+		out[i] = l.q[k]
+	}
+	l.listen()
+	n := len(l.of)
+	cur := l.prior.belief() // at point seen-1
+	cur.see(l.p, 0, l.prior, new(likelihood))
+	seen, free := 1, 1 // free is the end of the burst before
+	for a := 1; a < n; {
+		b := l.alike(a)
+		next := b
+		if a > 1 && b < n && b-a <= mostBurst && l.of[a] > l.of[a-1] && l.of[a] > l.of[b] {
+			from, end := max(free, a-maybeOff), min(n, b+maybeOff, l.alike(b))
+			cur, _ = l.forward(cur, seen, from, -1)
+			seen = from
+			l.share(out[from:end], cur, from, a, b, end)
+			free, next = b, b
+		}
+		a = next
+	}
+	return out
+}
+
+// share shares the burst of the steps a to b-1 out over from to end-1; before is
+// the belief at the point before from.
+func (l *levels) share(out []float64, before belief, from, a, b, end int) {
+	own := append([]int(nil), l.of[from:end]...)
+	defer copy(l.of[from:end], own)
+	left, right := l.of[a-1], own[min(b, end-1)-from]
+	if b < len(l.of) {
+		right = l.of[b]
+	}
+	var like []float64
+	top := math.Inf(-1)
+	var origin vec
+	lay := func(shift int) {
+		copy(l.of[from:end], own)
+		for i := a; i < b; i++ {
+			if shift > 0 {
+				l.of[i] = left
+			} else {
+				l.of[i] = right
+			}
+		}
+		for i := a + shift; i < b+shift; i++ {
+			l.of[i] = own[a-from]
+		}
+	}
+	first, last := from-a, end-b
+	for shift := first; shift <= last; shift++ {
+		lay(shift)
+		at, v := l.forward(before, from, end, -1)
+		if shift == first {
+			origin = at.x
+		}
+		v += agreement(at, l.later[end-1], origin)
+		like = append(like, v)
+		top = math.Max(top, v)
+	}
+	sum := 0.0
+	for _, v := range like {
+		sum += math.Exp(v - top)
+	}
+	clear(out)
+	for k, v := range like {
+		lay(first + k)
+		w := math.Exp(v-top) / sum
+		for i := range out {
+			out[i] += w * l.q[l.of[from+i]]
+		}
+	}
 }
