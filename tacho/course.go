@@ -232,6 +232,9 @@ func refineCourse(src *sound.Source, c phase.Course, cycles, rough float64, opt 
 	if err != nil || r == nil {
 		return nil, err
 	}
+	if src.Seconds() > wholeSeconds {
+		r.Compact()
+	}
 	return &stretch{fit: r}, nil
 }
 

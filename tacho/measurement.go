@@ -175,6 +175,7 @@ func (m *Measurement) derive() error {
 
 func (m *Measurement) readPoints(points []TrackPoint) error {
 	z := Hertz(m.Rotor.Pulses)
+	m.Points = make([]SpeedPoint, 0, len(points))
 	for i, p := range points {
 		q := SpeedPoint{p.T, RevPerSec(p.Tone / z), RevPerSec(p.Lo95 / z), RevPerSec(p.Hi95 / z)}
 		for _, x := range []float64{q.T, float64(q.Fr), float64(q.Lo95), float64(q.Hi95)} {

@@ -103,7 +103,7 @@ func trackOf(rec *Recording, src *sound.Source, opt Options) (*Track, error) {
 	var err error
 	if opt.Motion != Steady {
 		var stretches []*stretch
-		stretches, heard, err = followCourses(src, opt)
+		stretches, heard, err = usual.follow(src, opt)
 		if err != nil {
 			return nil, err
 		}

@@ -20,9 +20,48 @@ func Draws(p []Point, prior Prior, from, end, count int, src *rand.Rand) iter.Se
 	return draws(p, prior, motion, [][2]int{{from, end}}, count, src)[0]
 }
 
-// Sample is Draws for runs of blocks, each from and to one, of the motion found.
+// A course of more than drawnWhole blocks is drawn in parts of drawnAtOnce at most,
+// which know the points of as many as drawnAround before and behind them: what lies
+// further off does not matter to them.
+const drawnWhole, drawnAtOnce, drawnAround = 20000, 4000, 500
+
+// Parts splits runs that are too long to be drawn at once; neighbours share a block.
+func (r *Result) Parts(runs [][2]int) (parts [][2]int) {
+	if len(r.Points) <= drawnWhole {
+		return runs
+	}
+	for _, run := range runs {
+		for run[1]-run[0] > drawnAtOnce {
+			parts = append(parts, [2]int{run[0], run[0] + drawnAtOnce})
+			run[0] += drawnAtOnce - 1
+		}
+		parts = append(parts, run)
+	}
+	return parts
+}
+
+// Sample is Draws for the Parts of runs of blocks, each from and to one, of the
+// motion found.
 func (r *Result) Sample(runs [][2]int, count int, src *rand.Rand) []iter.Seq[[]Smooth] {
-	return draws(r.Points, r.prior, r.Motion, runs, count, src)
+	if len(r.Points) <= drawnWhole {
+		return draws(r.Points, r.prior, r.Motion, runs, count, src)
+	}
+	var out []iter.Seq[[]Smooth]
+	for _, run := range runs {
+		out = append(out, func(yield func([]Smooth) bool) {
+			from, end := max(0, run[0]-drawnAround), min(len(r.Points), run[1]+drawnAround)
+			prior := r.prior
+			prior.Start = Smooth{Phi: r.Motion[from].Phi, Omega: r.Motion[from].Omega}
+			prior.Q = prior.each(end)[from:]
+			own := [][2]int{{run[0] - from, run[1] - from}}
+			for d := range draws(r.Points[from:end], prior, r.Motion[from:end], own, count, src)[0] {
+				if !yield(d) {
+					return
+				}
+			}
+		})
+	}
+	return out
 }
 
 // draws is Draws for runs in order of time, of the smoothed motion.

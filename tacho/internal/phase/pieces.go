@@ -13,9 +13,11 @@ import (
 // kept as its mean over summarySeconds.
 const (
 	longest        = 150.0
-	pieceSeconds   = 120.0
+	pieceSeconds   = 60.0
 	overlapSeconds = 3.0
 	summarySeconds = 0.25
+	// compactSeconds is the length from which on a course is kept compact.
+	compactSeconds = 600.0
 )
 
 // followPieces is Follow for a long course.
@@ -35,6 +37,9 @@ func followPieces(src *sound.Source, c Course, rough float64, opt Options) (*Res
 			return nil, err
 		}
 		r.summarise()
+		if to-from > compactSeconds {
+			r.Compact()
+		}
 		if whole == nil {
 			whole = r
 			continue
@@ -58,8 +63,9 @@ func (c Course) between(a, b float64) Course {
 
 // summary is the mean strength of the lines over a while.
 type summary struct {
-	from  float64
-	lines []Strength
+	from     float64
+	channels float64
+	lines    []struct{ amp2, noise2, clear float32 }
 }
 
 // Strength is what is known of a line, the mean of all channels: the square of
@@ -72,7 +78,9 @@ func (r *Result) Strength(i, m int) Strength {
 	b := r.Blocks[i]
 	if b.Y == nil {
 		k := sort.Search(len(r.summaries), func(k int) bool { return r.summaries[k].from > b.T })
-		return r.summaries[max(0, k-1)].lines[m]
+		s := r.summaries[max(0, k-1)]
+		v := s.lines[m]
+		return Strength{float64(v.amp2), float64(v.noise2), float64(v.clear), s.channels}
 	}
 	s := Strength{Channels: float64(len(b.Y))}
 	scale := 4 / (b.Sum * b.Sum * s.Channels)
@@ -90,20 +98,22 @@ func (r *Result) Strength(i, m int) Strength {
 // summarise keeps of the lines only their mean strengths.
 func (r *Result) summarise() {
 	for i := 0; i < len(r.Blocks); {
-		s := summary{r.Blocks[i].T, make([]Strength, len(r.Lines))}
+		s := summary{from: r.Blocks[i].T, channels: float64(len(r.Blocks[i].Y)), lines: make([]struct{ amp2, noise2, clear float32 }, len(r.Lines))}
 		j := i
 		for j < len(r.Blocks) && r.Blocks[j].T < s.from+summarySeconds {
 			j++
 		}
 		share := 1 / float64(j-i)
-		for k := i; k < j; k++ {
-			for m := range s.lines {
+		for m := range s.lines {
+			var mean Strength
+			for k := i; k < j; k++ {
 				v := r.Strength(k, m)
-				s.lines[m].Amp2 += share * v.Amp2
-				s.lines[m].Noise2 += share * v.Noise2
-				s.lines[m].Clear += share * v.Clear
-				s.lines[m].Channels = v.Channels
+				mean.Amp2 += share * v.Amp2
+				mean.Noise2 += share * v.Noise2
+				mean.Clear += share * v.Clear
 			}
+			l := &s.lines[m]
+			l.amp2, l.noise2, l.clear = float32(mean.Amp2), float32(mean.Noise2), float32(mean.Clear)
 		}
 		r.summaries = append(r.summaries, s)
 		i = j
@@ -159,13 +169,7 @@ func (r *Result) phase(t float64) (phi float64, ok bool) {
 	if i == 0 || i == len(r.Blocks) {
 		return 0, false
 	}
-	// from either side, by the motion there
-	u := (t - r.Blocks[i-1].T) / (r.Blocks[i].T - r.Blocks[i-1].T)
-	carry := func(k int) float64 {
-		dt, m := t-r.Blocks[k].T, r.Motion[k]
-		return m.Phi + m.Omega*dt + m.Alpha*dt*dt/2
-	}
-	return (1-u)*carry(i-1) + u*carry(i), true
+	return r.motionAt(t).Phi, true
 }
 
 // each returns the intensity for the step to each of n points.

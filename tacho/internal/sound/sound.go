@@ -36,6 +36,9 @@ type Source struct {
 	turn    *mat.Dense // Channels x len(in)
 	hum     *Hum
 	store   store
+	// of a part of another source: that one, and where the part begins in it
+	whole *Source
+	from  int
 }
 
 // New returns a source for the given channels of a recording of frames samples
@@ -54,6 +57,13 @@ func New(read Reader, channels []int, frames int, rate, least float64) (*Source,
 		}
 	}
 	return s, nil
+}
+
+// Part returns the samples from to end-1 of s as a source of its own; what lies
+// outside of them is what s has there. The hum must have been looked for before.
+func (s *Source) Part(from, end int) *Source {
+	from, end = max(0, from), min(s.Frames, end)
+	return &Source{Rate: s.Rate, Frames: end - from, Channels: s.Channels, Stop: s.Stop, hum: s.hum, whole: s, from: from}
 }
 
 // lowpass returns the taps of a linear-phase filter for decimation by d: flat

@@ -16,9 +16,9 @@ import (
 // who reads it first; of a long recording only the pieces used last.
 const (
 	pieceFrames = 1 << 15
-	// storeBytes bounds the memory of the pieces: four minutes of one channel
-	// at 16 kHz, two of two, as long as the pieces in which a course is followed.
-	storeBytes = 32 << 20
+	// storeBytes bounds the memory of the pieces: two minutes of one channel at
+	// 16 kHz, one of two, as long as the pieces in which a course is followed.
+	storeBytes = 16 << 20
 )
 
 // piece is a run of samples of all channels.
@@ -90,6 +90,9 @@ func (s *store) each(change func(i int, x [][]float64) [][]float64) {
 // Block returns n samples of every channel from frame start on; what lies
 // outside the recording is zero. The result reuses dst where it fits.
 func (s *Source) Block(dst [][]float64, start, n int) ([][]float64, error) {
+	if s.whole != nil {
+		return s.whole.Block(dst, s.from+start, n)
+	}
 	for len(dst) < s.Channels {
 		dst = append(dst, nil)
 	}
