@@ -228,7 +228,13 @@ type courseJudged struct {
 // refineCourse follows the phase of a course in blocks of cycles periods (0 for
 // the usual number); rough is the relative error to expect of it.
 func refineCourse(src *sound.Source, c phase.Course, cycles, rough float64, opt Options) (*stretch, error) {
-	r, err := phase.Follow(src, c, rough, phase.Options{Harmonics: lineHarmonics, Memory: lineMemory, Cycles: cycles, Progress: opt.Progress})
+	return refineTurns(src, c, cycles, 0, rough, opt)
+}
+
+// refineTurns is refineCourse for a rotor whose pulses, so many a turn, are not
+// alike.
+func refineTurns(src *sound.Source, c phase.Course, cycles float64, pulses int, rough float64, opt Options) (*stretch, error) {
+	r, err := phase.Follow(src, c, rough, phase.Options{Harmonics: lineHarmonics, Memory: lineMemory, Cycles: cycles, Pulses: pulses, Progress: opt.Progress})
 	if err != nil || r == nil {
 		return nil, err
 	}

@@ -77,14 +77,13 @@ func rightMultiple(src *sound.Source, in []*stretch, opt Options) ([]*stretch, e
 		if s.cycles == 0 {
 			continue
 		}
-		// the last word on unequal blades: in blocks of two whole turns
-		n, err := refineCourse(src, s.course(1, src.Seconds()), s.cycles, 0.002, opt)
+		// the last word on unequal blades: what comes again with every turn is taken
+		// for theirs
+		n, err := refineTurns(src, s.course(1, src.Seconds()), 0, opt.Pulses, 0.002, opt)
 		if err != nil {
 			return nil, err
 		}
-		// it is none if it is too short for whole turns, or if the speed changes
-		// too much within them
-		if n != nil && n.fit.Spread() < s.fit.Spread() {
+		if n != nil {
 			n.evidence, n.cycles, n.alternatives, n.balanced = s.evidence, s.cycles, s.alternatives, s.balanced
 			out[i] = n
 		}

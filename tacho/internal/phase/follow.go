@@ -20,6 +20,9 @@ type Options struct {
 	// Blocks of two whole turns of a rotor keep the lines of unequal blades
 	// apart from those of its pulse rate.
 	Cycles float64
+	// Pulses is the number of pulses of a turn if their pattern, which comes again
+	// with every turn, is to be told from changes of speed; 0 for not.
+	Pulses int
 	// Progress, if not nil, is called with the share done, 0 to 1.
 	Progress func(done float64)
 }
@@ -131,6 +134,10 @@ func follow(src *sound.Source, c Course, rough float64, opt Options) (*Result, e
 			return nil, err
 		}
 		l.first, l.strong = l.standing(harmonics)
+		var turn *pattern
+		if pass > 0 {
+			turn = newPattern(blocks, c, opt.Pulses)
+		}
 		start := Smooth{Phi: blocks[0].Phi, Omega: 2 * math.Pi * c.At(blocks[0].T)}
 		sd := [3]float64{30, 0.3 * start.Omega, 4 * start.Omega}
 		prior := Prior{Start: start, SD: sd}
@@ -172,11 +179,19 @@ func follow(src *sound.Source, c Course, rough float64, opt Options) (*Result, e
 			if r.Q, err = Fit(r.Points, prior, 1e-6*scale, 1e3*scale, src.Stopped); err != nil {
 				return nil, err
 			}
+			shifted := r.Points
+			if r.Points, r.Q, err = turn.steadied(shifted, prior, 1e-6*scale, 1e3*scale, r.Q, src.Stopped); err != nil {
+				return nil, err
+			}
 			r.prior = prior
 			r.prior.Q = []float64{r.Q}
 			if final {
 				if r.prior.Q, err = FitVarying(r.Points, prior, 1e-6*scale, 1e3*scale, r.Q, src.Stopped); err != nil {
 					return nil, err
+				}
+				if turn != nil && turn.coef != nil {
+					turn.fit(shifted, r.prior)
+					r.Points = turn.without(shifted)
 				}
 				// it has helped to find the intensities, but comes from the same
 				// sound: no more than a hold where the phases are lost
@@ -187,12 +202,13 @@ func follow(src *sound.Source, c Course, rough float64, opt Options) (*Result, e
 			r.Motion, r.Like = Run(r.Points, r.prior)
 			if final {
 				l.drift(r)
+				turn.widen(r)
 			}
 			for i, s := range r.Motion {
 				if !(s.Omega > 0 && s.Omega < math.Pi*src.Rate) {
 					return nil, nil // the phases are those of no stack of lines
 				}
-				l.theta[i] = s.Phi - blocks[i].Phi
+				l.theta[i] = s.Phi + turn.at(i) - blocks[i].Phi
 			}
 			rough = math.Min(rough, 2*r.Spread()+2e-5)
 			for i := range known {
