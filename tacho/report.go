@@ -66,7 +66,7 @@ func (m *Measurement) answers(name string, top Value) []answer {
 	a := []answer{row(strings.ToLower(name), top), row("", m.Derived.RPM)}
 	if m.Peak != nil {
 		p := m.Peak
-		a = append(a, answer{"when", moment(p.T, p.TLo95, p.THi95), formatInterval(p.TLo95, p.THi95, "s")})
+		a = append(a, answer{"when", moment(p.T, p.TLo95, p.THi95), momentInterval(p.TLo95, p.THi95)})
 	}
 	if m.Derived.Tip != nil {
 		what := "tip speed"

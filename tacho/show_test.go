@@ -62,6 +62,11 @@ func TestShow(t *testing.T) {
 	if got, want := peak.When(), "3.214 s"; got != want {
 		t.Errorf("a moment without an interval is %q, want %q", got, want)
 	}
+	// an end of the recording is a moment known to a sample
+	edge := &PeakSpeed{T: 0, TLo95: 0, THi95: 1 / 44100.0}
+	if got, want := edge.When()+", "+edge.WhenBetween(), "0.000 s, 0.000 to 0.000 s"; got != want {
+		t.Errorf("an edge is reached at %q, want %q", got, want)
+	}
 	wellFormed(t, "measurement", measured(t, "push.wav").HTML())
 	if strings.Contains(measured(t, "push.wav").HTML(), "<h2") {
 		t.Error("a measurement in a notebook has headings as high as the notebook's")

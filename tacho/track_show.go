@@ -99,14 +99,26 @@ func (p *PeakSpeed) When() string { return moment(p.T, p.TLo95, p.THi95) }
 
 // WhenBetween returns the 95 % interval of the moment of the peak, such as
 // "10.401 to 10.479 s".
-func (p *PeakSpeed) WhenBetween() string { return formatInterval(p.TLo95, p.THi95, "s") }
+func (p *PeakSpeed) WhenBetween() string { return momentInterval(p.TLo95, p.THi95) }
+
+// brief is the length of an interval of time, in seconds, below which it is as good
+// as a moment.
+const brief = 0.002
 
 // moment prints a time in seconds with the digits that its interval deserves,
-// and to the millisecond if it has none.
+// and to the millisecond if it has next to none.
 func moment(t, lo, hi float64) string {
-	if !(hi > lo) {
+	if !(hi-lo > brief) {
 		return join(fixed(t, 3), "s")
 	}
 	// A 95 % interval is about four standard uncertainties wide.
 	return Measured(t, (hi-lo)/4, "s", "").Rounded()
+}
+
+// momentInterval prints the interval of a moment likewise.
+func momentInterval(lo, hi float64) string {
+	if !(hi-lo > brief) {
+		return join(fixed(lo, 3)+" to "+fixed(hi, 3), "s")
+	}
+	return formatInterval(lo, hi, "s")
 }
