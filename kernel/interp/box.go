@@ -94,10 +94,10 @@ func (b *errorBox) FindMethod(name string) (func() []any, bool) { return b.box.F
 func newBox(v xr.Value, f *face) any {
 	h := xr.MakeInterfaceHeader(v, f.typ)
 	b := &box{Object: h, face: f}
-	switch {
-	case f.isError:
+	switch w := f.inWords(); {
+	case w.isError:
 		b.outer = &errorBox{h, b}
-	case f.toText != nil:
+	case w.text != nil:
 		b.outer = &textBox{h, b}
 	default:
 		b.outer = b

@@ -6,6 +6,7 @@ import (
 	"reflect"
 	"strings"
 	"sync"
+	"sync/atomic"
 
 	xr "github.com/cosmos72/gomacro/xreflect"
 
@@ -15,16 +16,57 @@ import (
 // face is how values of one type look: what fmt would know about the type if
 // it were compiled.
 type face struct {
-	in      *Interp
-	typ     xr.Type
-	name    string // for %#v and %T
-	own     bool   // it is, or contains, a type that a cell declares
-	isError bool
-	toText  *xr.Method // String or Error, nil if the type has neither
-	unwrapM *xr.Method
+	in    *Interp
+	typ   xr.Type
+	name  string                  // for %#v and %T
+	own   bool                    // it is, or contains, a type that a cell declares
+	words atomic.Pointer[inWords] // nil for a compiled type
 
 	elem, key *face
 	fields    []faceField
+}
+
+// inWords are the methods by which values say what they are. A later cell may add
+// them to a type.
+type inWords struct {
+	isError bool
+	text    *xr.Method // String or Error, nil if the type has neither
+	unwrap  *xr.Method
+}
+
+var noWords inWords
+
+// inWords returns the methods that the type has now.
+func (f *face) inWords() *inWords {
+	if w := f.words.Load(); w != nil {
+		return w
+	}
+	return &noWords
+}
+
+// look looks for the methods that the type has now.
+func (f *face) look() {
+	w := &inWords{}
+	if m, ok := methodOf(f.typ, "Error"); ok && isTextFunc(m) {
+		w.text, w.isError = m, true
+		if u, ok := methodOf(f.typ, "Unwrap"); ok {
+			w.unwrap = u
+		}
+	} else if m, ok := methodOf(f.typ, "String"); ok && isTextFunc(m) {
+		w.text = m
+	}
+	f.words.Store(w)
+}
+
+// lookAgain looks at all types after a cell has declared a method.
+func (fs *faces) lookAgain() {
+	fs.mu.Lock()
+	defer fs.mu.Unlock()
+	for _, f := range fs.m {
+		if f.words.Load() != nil {
+			f.look()
+		}
+	}
 }
 
 type faceField struct {
@@ -62,14 +104,7 @@ func (fs *faces) get(t xr.Type) *face {
 		return f // compiled: Go knows how it looks
 	}
 	f.own = t.Named()
-	if m, ok := methodOf(t, "Error"); ok && isTextFunc(m) {
-		f.toText, f.isError = m, true
-		if u, ok := methodOf(t, "Unwrap"); ok {
-			f.unwrapM = u
-		}
-	} else if m, ok := methodOf(t, "String"); ok && isTextFunc(m) {
-		f.toText = m
-	}
+	f.look()
 	switch t.Kind() {
 	case reflect.Slice, reflect.Array, reflect.Pointer:
 		f.elem = fs.get(t.Elem())
@@ -153,25 +188,27 @@ func callMethod(m *xr.Method, v reflect.Value) []reflect.Value {
 // text calls the String or Error method. As in fmt, a panic of it becomes the
 // text.
 func (f *face) text(v reflect.Value) (s string) {
+	m := f.inWords().text
 	isNil := v.Kind() == reflect.Pointer && v.IsNil()
-	if isNil && f.toText.Type.In(0).Kind() != reflect.Pointer {
+	if isNil && m.Type.In(0).Kind() != reflect.Pointer {
 		return "<nil>"
 	}
 	defer func() {
 		if r := recover(); r != nil {
-			if s = fmt.Sprintf("%%!v(PANIC=%s method: %v)", f.toText.Name, r); isNil {
+			if s = fmt.Sprintf("%%!v(PANIC=%s method: %v)", m.Name, r); isNil {
 				s = "<nil>"
 			}
 		}
 	}()
-	return f.in.callBack(f.toText, v)[0].String()
+	return f.in.callBack(m, v)[0].String()
 }
 
 func (f *face) unwrap(v reflect.Value) error {
-	if f.unwrapM == nil || f.unwrapM.Type.NumIn() != 1 || f.unwrapM.Type.NumOut() != 1 {
+	m := f.inWords().unwrap
+	if m == nil || m.Type.NumIn() != 1 || m.Type.NumOut() != 1 {
 		return nil
 	}
-	err, _ := f.in.callBack(f.unwrapM, v)[0].Interface().(error)
+	err, _ := f.in.callBack(m, v)[0].Interface().(error)
 	return err
 }
 
@@ -179,7 +216,7 @@ func (f *face) unwrap(v reflect.Value) error {
 // where fmt calls no methods.
 func (f *face) format(s fmt.State, verb rune, v reflect.Value, depth int, raw bool) {
 	goSyntax := verb == 'v' && s.Flag('#')
-	if f.toText != nil && !raw && !goSyntax && strings.ContainsRune("vsxXq", verb) {
+	if f.inWords().text != nil && !raw && !goSyntax && strings.ContainsRune("vsxXq", verb) {
 		if verb == 'v' {
 			verb = 's'
 		}

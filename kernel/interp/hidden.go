@@ -39,16 +39,19 @@ func newHiddenState() hiddenState {
 	}
 }
 
-// ran notes what a step of the running cell has declared.
-func (h *hiddenState) ran(st *typing.Step) {
+// ran notes what a step of the running cell has declared, and reports whether
+// methods are among it.
+func (h *hiddenState) ran(st *typing.Step) (methods bool) {
 	for name := range st.Defines {
 		h.done[name] = true
 	}
 	for _, n := range st.Nodes {
 		if f, ok := n.(*ast.FuncDecl); ok && f.Recv != nil {
 			h.done.addDeclared(f)
+			methods = true
 		}
 	}
+	return methods
 }
 
 // before looks at a cell that is about to run.

@@ -266,6 +266,34 @@ func TestValuesOfOwnTypesAreShown(t *testing.T) {
 	}
 }
 
+// A cell may give a type a method long after values of it have been printed.
+func TestMethodsMayComeLater(t *testing.T) {
+	b := start(t)
+	b.must("import \"fmt\"\ntype vane struct{ N int }\ntype pair struct{ A, B vane }\ntype strip struct{ vane }")
+	const say = "fmt.Sprint(vane{1}, &vane{2}, []vane{{3}}, pair{vane{4}, vane{5}}, strip{vane{6}}, any(vane{7}))"
+	b.must("func say() string { return " + say + " }")
+	for _, c := range []struct{ method, want, shown string }{
+		{"", "{1} &{2} [{3}] {{4} {5}} {{6}} {7}", "{N:8}"},
+		{`func (v vane) String() string { return fmt.Sprintf("<%d>", v.N) }`, "<1> <2> [<3>] {<4> <5>} <6> <7>", "<8>"},
+		{`func (v vane) String() string { return fmt.Sprintf("|%d|", v.N) }`, "|1| |2| [|3|] {|4| |5|} |6| |7|", "|8|"},
+		{`func (v vane) Error() string { return "no vane" }`, "no vane no vane [no vane] {no vane no vane} no vane no vane", "no vane"},
+	} {
+		if c.method != "" {
+			if got := b.must(c.method + "\nsay()"); got != c.want {
+				t.Errorf("%s: in the same cell %s, want %s", c.method, got, c.want)
+			}
+		}
+		for _, code := range []string{"say()", say} {
+			if got := b.must(code); got != c.want {
+				t.Errorf("%s: %s, want %s", c.method, got, c.want)
+			}
+		}
+		if got := b.must("vane{8}"); got != c.shown {
+			t.Errorf("%s: a result is shown as %s, want %s", c.method, got, c.shown)
+		}
+	}
+}
+
 func TestErrorsFailTheCell(t *testing.T) {
 	b := start(t)
 	b.must("import (\"errors\"; \"strconv\"; \"os\")\nfunc two() (int, string, error) { return 1, \"a\", nil }\nfunc none() error { return nil }")

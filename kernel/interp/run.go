@@ -89,7 +89,9 @@ func (in *Interp) exec(src *source) (end *ending, fault *cell.Fault) {
 			}
 		}
 		in.view.Commit(st.Step)
-		in.hidden.ran(st.Step)
+		if in.hidden.ran(st.Step) {
+			in.faces.lookAgain()
+		}
 		in.rememberText(src, st.Nodes)
 	}
 	return end, nil
