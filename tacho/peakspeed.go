@@ -49,7 +49,7 @@ func findPeak(in []*stretch, tick, seconds float64, opt Options) (*PeakSpeed, er
 	for k, s := range in {
 		src := rand.New(rand.NewPCG(20, uint64(k)))
 		first, end := s.reach(seconds)
-		runs := s.nearTop(surely)
+		runs := s.fit.Parts(s.nearTop(surely))
 		if len(runs) == 0 {
 			continue
 		}

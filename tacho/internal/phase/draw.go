@@ -120,7 +120,7 @@ func newSimulators(p []Point, prior Prior, runs [][2]int) []*simulator {
 		all = append(all, &simulator{at: make([]site, n), truth: make([]vec, n), pred: make([]vec, n), err: make([]vec, n), seen: make([][2]float64, n)})
 	}
 	run := 0
-	filter(p[:runs[len(runs)-1][1]], prior, func(i int, before, _ belief) {
+	filter(p[:runs[len(runs)-1][1]], prior, func(i int, before belief) {
 		for i >= runs[run][1] {
 			run++
 		}

@@ -59,18 +59,21 @@ type Result struct {
 
 // Noise returns the noise variance per sample around harmonic m (0 is the
 // first) of channel c at block i.
-func (r *Result) Noise(i, c, m int) float64 { return r.noise[i][c][m] }
+func (r *Result) Noise(i, c, m int) float64 { return r.noise[c][m][i] }
 
 // locked is the state of the lines along the blocks.
 type locked struct {
 	src    *sound.Source
 	blocks []Block
-	theta  []float64     // correction to the phase of the course per block
-	noise  [][][]float64 // block, channel, harmonic
-	used   []int         // harmonics used, per block
-	memory []float64     // for how long lines keep their phases, in seconds, per block
-	first  int           // the lowest that stands out as clearly as any
-	strong int           // the highest that stands out of its noise in every block
+	theta  []float64        // correction to the phase of the course per block
+	lines  [][][]complex128 // channel, harmonic, block
+	noise  [][][]float64    // the same
+	sum    []float64        // of the blocks' windows
+	since  []float64        // their times from the first one
+	used   []int            // harmonics used, per block
+	memory []float64        // for how long lines keep their phases, in seconds, per block
+	first  int              // the lowest that stands out as clearly as any
+	strong int              // the highest that stands out of its noise in every block
 	// factors are how much more than their noise the lines disagree, per block
 	// and span
 	factors [][len(spans)]float64
@@ -108,7 +111,7 @@ func follow(src *sound.Source, c Course, rough float64, opt Options) (*Result, e
 		passes = 2
 	}
 	var last *locked
-	for pass := range passes {
+	for pass := 0; pass < passes; pass++ {
 		top := 0.0
 		for _, f := range c.Rate {
 			top = math.Max(top, f)
@@ -121,7 +124,7 @@ func follow(src *sound.Source, c Course, rough float64, opt Options) (*Result, e
 		if len(blocks) < 5 {
 			return nil, nil
 		}
-		l := &locked{src: src, blocks: blocks, theta: make([]float64, len(blocks)), used: make([]int, len(blocks)), memory: make([]float64, len(blocks))}
+		l := newLocked(src, blocks, harmonics)
 		if pass == 0 {
 			known = make([]float64, len(blocks))
 			for i, b := range blocks {
@@ -147,6 +150,7 @@ func follow(src *sound.Source, c Course, rough float64, opt Options) (*Result, e
 		if pass > 0 {
 			turns = []float64{0.25, opt.Memory}
 		}
+		still := false // the course no longer moves
 		for k, memory := range turns {
 			mean, length := 0.0, 0.0
 			for _, b := range blocks {
@@ -167,7 +171,7 @@ func follow(src *sound.Source, c Course, rough float64, opt Options) (*Result, e
 			if pass > 0 {
 				r.Inflation = l.widen(r.Points)
 			}
-			final := pass == passes-1 && k == len(turns)-1
+			final := (pass == passes-1 || still) && k == len(turns)-1
 			for i, b := range blocks {
 				// the course as it was given is a measurement too: lines that the
 				// motion has lost cannot call it back
@@ -214,7 +218,10 @@ func follow(src *sound.Source, c Course, rough float64, opt Options) (*Result, e
 			for i := range known {
 				known[i] = math.Min(known[i], r.around(i, opt.Memory))
 			}
-			l.lost(known)
+			lost := l.lost(known)
+			if pass > 0 && k == 0 {
+				still = !lost && l.still(r.Motion, c)
+			}
 		}
 		// the improved course for the next pass
 		next := Course{}
@@ -230,6 +237,9 @@ func follow(src *sound.Source, c Course, rough float64, opt Options) (*Result, e
 			next.Rate = append(next.Rate, rateAt(r.Motion[len(blocks)-1], end-t))
 		}
 		c, last = next, l
+		if still {
+			pass = passes - 1
+		}
 		if opt.Progress != nil {
 			opt.Progress(float64(pass+1) / float64(passes))
 		}
@@ -258,8 +268,9 @@ func (l *locked) coherence(from, end int) (share, power float64) {
 // lostShare of what the whole course keeps.
 const lostError, lostShare, lostBlocks, lostPower = 0.015, 0.5, 3, 30
 
-// lost raises the relative errors to expect where the lines are lost.
-func (l *locked) lost(known []float64) {
+// lost raises the relative errors to expect where the lines are lost, and reports
+// whether they are anywhere.
+func (l *locked) lost(known []float64) (anywhere bool) {
 	n := len(l.blocks)
 	usual, _ := l.coherence(0, n)
 	for i := 0; i+lostBlocks <= n; i++ {
@@ -267,8 +278,26 @@ func (l *locked) lost(known []float64) {
 			for j := max(0, i-lostBlocks); j < min(n, i+2*lostBlocks); j++ {
 				known[j] = math.Max(known[j], lostError)
 			}
+			anywhere = true
 		}
 	}
+	return anywhere
+}
+
+// stillTurns is by how much, in turns over a block, a line may differ from where
+// the course has it for the blocks to stay as they are: they then lose a
+// thousandth of its power, and nothing of its phase.
+const stillTurns = 0.02
+
+// still reports whether the lines used move along the course for which they were
+// demodulated, so that demodulating them anew would show nothing new.
+func (l *locked) still(motion []Smooth, c Course) bool {
+	for i, b := range l.blocks {
+		if math.Abs(motion[i].Omega/(2*math.Pi)-c.At(b.T))*b.Length*float64(l.used[i]) > stillTurns {
+			return false
+		}
+	}
+	return true
 }
 
 // around returns the relative error to expect of the motion near block i: twice
@@ -329,29 +358,50 @@ func loudest(y []complex128) float64 {
 	return top
 }
 
+// newLocked lays out the lines of blocks.
+func newLocked(src *sound.Source, blocks []Block, harmonics int) *locked {
+	n, channels := len(blocks), len(blocks[0].Y)
+	l := &locked{src: src, blocks: blocks, theta: make([]float64, n), used: make([]int, n), memory: make([]float64, n),
+		lines: make([][][]complex128, channels), noise: make([][][]float64, channels),
+		sum: make([]float64, n), since: make([]float64, n)}
+	for i, b := range blocks {
+		l.sum[i], l.since[i] = b.Sum, b.T-blocks[0].T
+	}
+	room, more := make([]complex128, channels*harmonics*n), make([]float64, channels*harmonics*n)
+	for c := range channels {
+		l.lines[c], l.noise[c] = make([][]complex128, harmonics), make([][]float64, harmonics)
+		for m := range harmonics {
+			l.lines[c][m], room = room[:n:n], room[n:]
+			l.noise[c][m], more = more[:n:n], more[n:]
+		}
+		for i, b := range blocks {
+			y := b.Y[c]
+			for m := range harmonics {
+				l.lines[c][m][i] = y[2*m+1]
+			}
+		}
+	}
+	return l
+}
+
 // measureNoise estimates the noise around each harmonic from the half orders
 // beside it over about a second.
 func (l *locked) measureNoise(harmonics int) error {
 	n := len(l.blocks)
-	channels := len(l.blocks[0].Y)
-	l.noise = make([][][]float64, n)
 	// per channel and harmonic, the median over time of the power between lines
 	const half = 8
-	var buf []float64
-	for i := range l.noise {
-		l.noise[i] = make([][]float64, channels)
-	}
-	between := make([]float64, n*(harmonics+1)) // power, by block and odd half order
+	buf := make([]float32, 0, 2*(2*half+1))
+	between := make([]float32, n*(harmonics+1)) // power, by block and odd half order
 	loud := make([]float64, n)
-	var near []int // blocks around, without gaps
-	for c := 0; c < channels; c++ {
+	guess := make([]float32, harmonics+1) // by harmonic, the median before
+	var near []int                        // blocks around, without gaps
+	for c := range l.lines {
 		for i, b := range l.blocks {
-			l.noise[i][c] = make([]float64, harmonics)
 			loud[i] = loudest(b.Y[c])
 			row := between[i*(harmonics+1):][:harmonics+1]
 			for m := range row {
 				v := b.Y[c][2*m]
-				row[m] = real(v)*real(v) + imag(v)*imag(v)
+				row[m] = float32(real(v)*real(v) + imag(v)*imag(v))
 			}
 		}
 		for i := 0; i < n; i += half / 2 {
@@ -373,12 +423,14 @@ func (l *locked) measureNoise(harmonics int) error {
 				}
 				v := 0.0
 				if len(buf) > 0 {
+					guess[m] = rank.Near(buf, len(buf)/2, guess[m], 12)
 					// mean of exponential power from its median, and never less than
 					// rounding would leave of the loudest line
-					v = math.Max(rank.Select(buf, len(buf)/2)/math.Ln2, quietest*top)
+					v = math.Max(float64(guess[m])/math.Ln2, quietest*top)
 				}
+				noise := l.noise[c][m-1]
 				for j := i; j < min(n, i+half/2); j++ {
-					l.noise[j][c][m-1] = math.Max(v, quietest*loud[j]) + 1e-30
+					noise[j] = math.Max(v, quietest*loud[j]) + 1e-30
 				}
 			}
 		}
@@ -393,13 +445,13 @@ func (l *locked) standing(harmonics int) (first, strong int) {
 	clear := make([]float64, harmonics)
 	top := 0.0
 	for m := range clear {
-		for i, b := range l.blocks {
-			for c, y := range b.Y {
-				v := y[2*m+1]
-				clear[m] += (real(v)*real(v) + imag(v)*imag(v)) / l.noise[i][c][m]
+		for c := range l.lines {
+			noise := l.noise[c][m]
+			for i, v := range l.lines[c][m] {
+				clear[m] += (real(v)*real(v) + imag(v)*imag(v)) / noise[i]
 			}
 		}
-		clear[m] = clear[m]/float64(len(l.blocks)*len(l.blocks[0].Y)) - 1
+		clear[m] = clear[m]/float64(len(l.blocks)*len(l.lines)) - 1
 		top = math.Max(top, clear[m])
 	}
 	first = 1
@@ -418,7 +470,6 @@ func (l *locked) standing(harmonics int) (first, strong int) {
 // their amplitudes and phases for about the block's memory.
 func (l *locked) measure() ([]Point, error) {
 	n := len(l.blocks)
-	channels := len(l.blocks[0].Y)
 	points := make([]Point, n)
 	l.kept, l.all = make([]float64, n), make([]float64, n)
 	sums := make([]tally, n)
@@ -432,25 +483,27 @@ func (l *locked) measure() ([]Point, error) {
 		s, co := math.Sincos(v)
 		back[i] = complex(co, -s)
 	}
-	for c := 0; c < channels; c++ {
+	top := slices.Max(l.used)
+	for c := range l.lines {
 		for i := range turned {
 			turned[i] = 1
 		}
-		for m := 1; m <= slices.Max(l.used); m++ {
+		for m := 1; m <= top; m++ {
 			if err := l.src.Stopped(); err != nil {
 				return nil, err
 			}
 			fm := float64(m)
-			for i, b := range l.blocks {
+			line, noise := l.lines[c][m-1][:n], l.noise[c][m-1][:n]
+			for i := range turned {
 				turned[i] *= back[i]
-				y[i] = b.Y[c][2*m-1] * turned[i]
+				y[i] = line[i] * turned[i]
 			}
-			l.amplitudes(a, y, c, m, around)
-			for i := range l.blocks {
+			l.amplitudes(a, y, noise, around)
+			for i := range a {
 				if m > l.used[i] {
 					continue
 				}
-				s := l.noise[i][c][m-1]
+				s := noise[i]
 				p := real(a[i])*real(a[i]) + imag(a[i])*imag(a[i])
 				if e := real(y[i])*real(y[i]) + imag(y[i])*imag(y[i]) - s; p > 0 {
 					l.kept[i] += (real(a[i])*real(y[i]) + imag(a[i])*imag(y[i])) / s
@@ -563,30 +616,33 @@ func (l *locked) within() *reach {
 
 // amplitudes writes the expected value of y at every block: the local mean of
 // the line, shrunk to nothing where the line does not stand out of the noise.
-func (l *locked) amplitudes(a, y []complex128, c, m int, r *reach) {
-	first := l.blocks[0].T
-	for i, b := range l.blocks {
-		t := b.T - first
-		z := y[i] * complex(b.Sum, 0)
-		s, tz := r.sums[i], z*complex(t, 0)
-		r.sums[i+1] = moments{s.y + z, s.ty + tz, s.tty + tz*complex(t, 0)}
+func (l *locked) amplitudes(a, y []complex128, noise []float64, r *reach) {
+	var run moments
+	for i, v := range y {
+		t, g := l.since[i], l.sum[i]
+		re, im := real(v)*g, imag(v)*g
+		run.y += complex(re, im)
+		re, im = re*t, im*t
+		run.ty += complex(re, im)
+		run.tty += complex(re*t, im*t)
+		r.sums[i+1] = run
 	}
-	for i, b := range l.blocks {
-		t, m2 := b.T-first, l.memory[i]*l.memory[i]
+	for i := range a {
+		t, m2 := l.since[i], l.memory[i]*l.memory[i]
 		p, q := &r.sums[r.lo[i]], &r.sums[r.hi[i]]
 		// the sum of (1 - (t'-t)^2/m2) y'
-		sum := (q.y-p.y)*complex(1-t*t/m2, 0) + (q.ty-p.ty)*complex(2*t/m2, 0) - (q.tty-p.tty)*complex(1/m2, 0)
-		s := l.noise[i][c][m-1]
+		u, v, w := q.y-p.y, q.ty-p.ty, q.tty-p.tty
 		e := r.energy[i]
-		mean := sum / complex(e, 0)
-		w := real(mean)*real(mean) + imag(mean)*imag(mean)
+		re := ((m2-t*t)*real(u) + 2*t*real(v) - real(w)) / (m2 * e)
+		im := ((m2-t*t)*imag(u) + 2*t*imag(v) - imag(w)) / (m2 * e)
+		power := re*re + im*im
 		// noise of the mean, with neighbours sharing noise
-		nv := 4.0 / 3 * s * r.square[i] / (e * e)
+		nv := 4.0 / 3 * noise[i] * r.square[i] / (e * e)
 		gain := 0.0
-		if w > 3*nv {
-			gain = 1 - nv/w
+		if power > 3*nv {
+			gain = (1 - nv/power) * l.sum[i]
 		}
-		a[i] = mean * complex(gain*b.Sum, 0)
+		a[i] = complex(re*gain, im*gain)
 	}
 }
 
@@ -605,21 +661,23 @@ func (r *Result) QAt(i int) float64 { return r.prior.q(i) }
 // finish judges the result: strength of the lines, scatter, steadiness.
 func (r *Result) finish(l *locked) {
 	n := len(r.Blocks)
-	r.Lines = make([]float64, len(l.noise[0][0]))
+	r.Lines = make([]float64, len(l.noise[0]))
 	r.SNR = make([]float64, n)
 	r.noise = l.noise
-	for i, b := range r.Blocks {
-		var line, noise float64
-		for c := range b.Y {
-			for m := range r.Lines {
-				v := b.Y[c][2*m+1]
+	all := make([]float64, n) // noise
+	for c := range l.lines {
+		for m, line := range l.lines[c] {
+			noise := l.noise[c][m]
+			for i, v := range line {
 				p := real(v)*real(v) + imag(v)*imag(v)
-				r.Lines[m] += (p/l.noise[i][c][m] - 1) / float64(n)
-				line += p - l.noise[i][c][m]
-				noise += l.noise[i][c][m]
+				r.Lines[m] += (p/noise[i] - 1) / float64(n)
+				r.SNR[i] += p - noise[i]
+				all[i] += noise[i]
 			}
 		}
-		r.SNR[i] = line / noise
+	}
+	for i, v := range all {
+		r.SNR[i] /= v
 	}
 	r.LikeSteady = likeOf(r.Points, r.prior.steady())
 	q := r.prior.each(n)
@@ -737,12 +795,11 @@ func (c comparison) disagreement() (chi, dof float64) {
 // compare fills in comparisons, from sums over all blocks before each.
 func (l *locked) compare(looks [][]comparison) {
 	n := len(l.blocks)
-	first := l.blocks[0].T
 	type sums struct{ s, ts, tts float64 } // squares of the windows' sums, by powers of time
 	windows := make([]sums, n+1)
 	turned, back := make([]complex128, n), make([]complex128, n)
-	for i, b := range l.blocks {
-		t, s := b.T-first, b.Sum*b.Sum
+	for i := range turned {
+		t, s := l.since[i], l.sum[i]*l.sum[i]
 		w := windows[i]
 		windows[i+1] = sums{w.s + s, w.ts + t*s, w.tts + t*t*s}
 		sn, cs := math.Sincos(l.theta[i])
@@ -754,16 +811,19 @@ func (l *locked) compare(looks [][]comparison) {
 		}
 	}
 	noise, y, ty := make([]float64, n+1), make([]complex128, n+1), make([]complex128, n+1)
-	for c := range l.blocks[0].Y {
+	top := slices.Max(l.used)
+	for c := range l.lines {
 		for i := range turned {
 			turned[i] = 1
 		}
-		for m := 1; m <= slices.Max(l.used); m++ {
-			for i, b := range l.blocks {
+		for m := 1; m <= top; m++ {
+			line, floor := l.lines[c][m-1][:n], l.noise[c][m-1][:n]
+			for i := range turned {
 				turned[i] *= back[i]
-				v := b.Y[c][2*m-1] * turned[i] * complex(b.Sum, 0)
-				noise[i+1] = noise[i] + l.noise[i][c][m-1]
-				y[i+1], ty[i+1] = y[i]+v, ty[i]+v*complex(b.T-first, 0)
+				v, t := line[i]*turned[i], l.since[i]
+				re, im := real(v)*l.sum[i], imag(v)*l.sum[i]
+				noise[i+1] = noise[i] + floor[i]
+				y[i+1], ty[i+1] = y[i]+complex(re, im), ty[i]+complex(re*t, im*t)
 			}
 			fm := float64(m)
 			for _, span := range looks {

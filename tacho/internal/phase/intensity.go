@@ -7,6 +7,7 @@ import "math"
 // then three. It gives up with the error of stopped, which it asks before each look.
 func Fit(p []Point, prior Prior, qLo, qHi float64, stopped func() error) (q float64, err error) {
 	q, top := qLo, math.Inf(-1)
+	list := looks(p, prior)
 	try := func(v float64) {
 		if err == nil {
 			err = stopped()
@@ -14,8 +15,8 @@ func Fit(p []Point, prior Prior, qLo, qHi float64, stopped func() error) (q floa
 		if err != nil {
 			return
 		}
-		prior.Q = []float64{v}
-		if _, like := filter(p, prior, nil); like > top {
+		b := prior.belief()
+		if like := b.takeIn(list, []float64{v}); like > top {
 			q, top = v, like
 		}
 	}
@@ -98,8 +99,10 @@ const mostBurst, maybeOff = 4, 6
 // levels are the intensities along a course in the making.
 type levels struct {
 	p     []Point
+	looks []look
 	prior Prior // Start and SD count
 	unit  float64
+	own   []float64 // scratch: the intensities of a piece
 	q     []float64
 	of    []int  // level of the step to each point
 	later []news // what the points behind each one say
@@ -109,6 +112,7 @@ func newLevels(p []Point, prior Prior, lowest float64, count, start int) *levels
 	unit := timeUnit(p)
 	l := &levels{unit: unit, of: make([]int, len(p)), later: make([]news, len(p))}
 	l.p, l.prior = inUnits(p, prior, unit)
+	l.looks = looks(l.p, l.prior)
 	for k := range count {
 		l.q = append(l.q, lowest*math.Pow(tenfold, float64(k))*math.Pow(unit, 5))
 	}
@@ -146,16 +150,16 @@ func (l *levels) listen() {
 // forward takes in points from to end-1 with the intensity of the given level,
 // or their own if it is negative, and adds their likelihood.
 func (l *levels) forward(b belief, from, end, level int) (belief, float64) {
-	var likes likelihood
-	for i := from; i < end; i++ {
-		k := level
-		if k < 0 {
-			k = l.of[i]
+	l.own = l.own[:0]
+	if level >= 0 {
+		l.own = append(l.own, l.q[level])
+	} else {
+		for _, k := range l.of[from:end] {
+			l.own = append(l.own, l.q[k])
 		}
-		b.carry(l.p[i].T-l.p[i-1].T, l.q[k])
-		b.see(l.p, i, l.prior, &likes)
 	}
-	return b, likes.log()
+	like := b.takeIn(l.looks[from:end], l.own)
+	return b, like
 }
 
 // agreement returns the likelihood of the later news given the belief, relative
@@ -201,7 +205,7 @@ func (l *levels) sweep(pieceEnd func(from int) int, every int, calm float64) {
 	l.listen()
 	n := len(l.p)
 	cur := l.prior.belief()
-	cur.see(l.p, 0, l.prior, new(likelihood))
+	cur.see(l.p, 0, l.prior)
 	for from := 1; from < n; {
 		end := pieceEnd(from)
 		asIs, like := l.forward(cur, from, end, -1)
@@ -257,7 +261,7 @@ func (l *levels) spread() []float64 {
 	l.listen()
 	n := len(l.of)
 	cur := l.prior.belief() // at point seen-1
-	cur.see(l.p, 0, l.prior, new(likelihood))
+	cur.see(l.p, 0, l.prior)
 	seen, free := 1, 1 // free is the end of the burst before
 	for a := 1; a < n; {
 		b := l.alike(a)

@@ -86,7 +86,7 @@ func (r *Result) Strength(i, m int) Strength {
 	scale := 4 / (b.Sum * b.Sum * s.Channels)
 	for c := range b.Y {
 		v := b.Y[c][2*m+1]
-		noise := r.noise[i][c][m]
+		noise := r.noise[c][m][i]
 		q := real(v)*real(v) + imag(v)*imag(v) - noise
 		s.Amp2 += scale * q
 		s.Noise2 += scale * noise
@@ -190,8 +190,8 @@ func (r *Result) steadily() {
 // likeOf returns the likelihood that Run finds.
 func likeOf(p []Point, prior Prior) float64 {
 	p, prior = inUnits(p, prior, timeUnit(p))
-	_, like := filter(p, prior, nil)
-	return like
+	b := prior.belief()
+	return b.takeIn(looks(p, prior), prior.Q)
 }
 
 // steady returns the prior of a motion whose rate stays the same.

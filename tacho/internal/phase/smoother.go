@@ -159,69 +159,30 @@ func (r Prior) refRate(p []Point, t float64) float64 {
 	return r.Start.Omega + r.Start.Alpha*(t-p[0].T)
 }
 
-// filter takes the points in, in order of time, without a look back: it returns
-// the motion at the last one and the likelihood, as Run does. see, if not nil, is
-// shown the belief before and after each point.
-func filter(p []Point, prior Prior, see func(i int, before, after belief)) (end Smooth, like float64) {
+// filter takes the points in, in order of time, without a look back. see is shown
+// what was believed before each.
+func filter(p []Point, prior Prior, see func(i int, before belief)) {
 	cur := prior.belief()
-	var likes likelihood
 	for i := range p {
 		if i > 0 {
 			cur.carry(p[i].T-p[i-1].T, prior.q(i))
 		}
-		if see == nil {
-			cur.see(p, i, prior, &likes)
-			continue
-		}
-		before := cur
-		cur.see(p, i, prior, &likes)
-		see(i, before, cur)
-	}
-	like = likes.log()
-	if len(p) > 0 {
-		end = prior.motion(p, len(p)-1, cur)
-	}
-	return end, like
-}
-
-// likelihood adds up the logarithms of the likelihoods of surprises, with a
-// logarithm for several at a time.
-type likelihood struct{ squares, logs, product float64 }
-
-// add takes in a surprise of e with variance s.
-func (l *likelihood) add(e, s float64) {
-	l.squares += e * e / s
-	if l.product == 0 {
-		l.product = 1
-	}
-	l.product *= s
-	if l.product < 1e-200 || l.product > 1e200 {
-		l.logs += math.Log(l.product)
-		l.product = 1
+		see(i, cur)
+		cur.see(p, i, prior)
 	}
 }
 
-func (l *likelihood) log() float64 {
-	if l.product > 0 {
-		l.logs += math.Log(l.product)
-		l.product = 0
-	}
-	return -0.5 * (l.squares + l.logs)
-}
-
-// see takes in the point i and adds its likelihood.
-func (b *belief) see(p []Point, i int, prior Prior, like *likelihood) {
+// see takes in the point i.
+func (b *belief) see(p []Point, i int, prior Prior) {
 	q := &p[i]
 	if !math.IsInf(q.Var, 1) {
 		s := b.p[0][0] + q.Var
 		e := q.Phi - prior.ref(p, q.T) - b.x[0]
-		like.add(e, s)
 		b.update(b.p[0], e, s)
 	}
 	if q.RateVar > 0 {
 		s := b.p[1][1] + q.RateVar
 		e := q.Rate - prior.refRate(p, q.T) - b.x[1]
-		like.add(e, s)
 		b.update(b.p[1], e, s)
 	}
 }
@@ -320,7 +281,9 @@ func Run(p []Point, prior Prior) (motion []Smooth, like float64) {
 	unit := timeUnit(p)
 	p, prior = inUnits(p, prior, unit)
 	pred := make([]belief, n)
-	_, like = filter(p, prior, func(i int, before, _ belief) { pred[i] = before })
+	filter(p, prior, func(i int, before belief) { pred[i] = before })
+	all := prior.belief()
+	like = all.takeIn(looks(p, prior), prior.Q)
 	motion = make([]Smooth, n)
 	var v news // what point i and those behind it say of the motion there
 	for i := n - 1; ; i-- {

@@ -43,7 +43,7 @@ func (r *Result) coherent(s Smooth, end float64, lines int) (rate, variance floa
 				mean += y[i] * complex(b.Sum, 0)
 				energy += b.Sum * b.Sum
 				middle += b.Sum * b.Sum * b.T
-				noise += r.noise[i][c][m-1] / float64(n)
+				noise += r.noise[c][m-1][i] / float64(n)
 			}
 			mean /= complex(energy, 0)
 			middle /= energy
