@@ -243,6 +243,7 @@ var runRules = []rule{
 	on(`interface conversion: .* is (\S+), not (\S+)`, func(_ *clue, m []string) string {
 		return "It holds a " + strings.TrimSuffix(m[1], ",") + ": ask with v, ok := x.(" + m[2] + ") and test ok."
 	}),
+	on(`elements takes .* of memory`, say("Check the numbers that the length is made of, and their units.")),
 	on(`makeslice|makechan|negative`, say("A length has to be 0 or more.")),
 	on(`close of closed channel|send on closed channel`, say("Close a channel once, and send nothing after it.")),
 	on(`negative WaitGroup counter`, say("Call Done once for each Add(1).")),

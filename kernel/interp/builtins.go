@@ -134,6 +134,7 @@ func (in *Interp) addBuiltins() {
 	})
 	in.builtin(atCellEnd, 1, 1, plainFunc(func(f func()) { in.atEnd = append(in.atEnd, f) }))
 	in.builtin(intToFloat, 1, 1, plainFunc(func(i int) float64 { return float64(i) }))
+	in.builtin(makeRoom, 2, 2, plainFunc(checkRoom))
 	in.builtin(floatToInt, 1, 1, plainFunc(func(f float64) int { return int(f) }))
 	in.builtin(mapKeys, 1, 1, compileMapKeys)
 	in.builtin(recovered, 1, 1, plainFunc(asGoPanic))

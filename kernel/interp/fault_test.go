@@ -112,6 +112,7 @@ func TestSlips(t *testing.T) {
 		{"nil function", "var f func()\n^f()", "Panic", "nil", "f is nil"},
 		{"nil map", "var m map[string]int\n^m[\"a\"] = 1", "Panic", "nil map", "m = make("},
 		{"division by zero", "n := 0\n^fmt.Println(6 / n)", "Panic", "divide by zero", "n is 0"},
+		{"slice larger than the computer", "hertz, micros := 44100, 3600_000_000\n^x := make([]float64, hertz*micros)", "Panic", "takes 1.27 PB", "units"},
 		{"endless recursion", "func f(n int) int {\n\t^return f(n + 1)\n}\nf(0)", "Panic", "calls inside one another", "calls itself without end"},
 		{"wrong type assertion", "var x any = \"text\"\n^fmt.Println(x.(int))", "Panic", "is string, not int", "It holds a string"},
 		{"negative length", "n := -1\n^xs := make([]int, n)", "Panic", "makeslice", "0 or more"},

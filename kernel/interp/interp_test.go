@@ -117,6 +117,8 @@ func TestNothingEndsTheKernel(t *testing.T) {
 		{"runtime.Goexit()", "runtime.Goexit would end the kernel"},
 		{"func() { defer os.Exit(2) }()", "os.Exit would end the kernel"},
 		{"func f() { f() }\nf()", "calls inside one another"},
+		{"x := make([]float64, 1<<45)", "281 TB"},
+		{"n := 1 << 45\nx := make([]struct{ A, B float64 }, 0, n)", "563 TB"},
 		{"os.Stdout.Close()", ""},
 		{"os.Stdout = nil", ""},
 	} {

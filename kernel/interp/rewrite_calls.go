@@ -63,6 +63,7 @@ func (r *rewriter) call(c *astutil.Cursor, n *ast.CallExpr) {
 			}
 		}
 	}
+	r.roomy(n)
 	if id, ok := n.Fun.(*ast.Ident); ok && len(n.Args) == 1 {
 		if b, ok := r.info.Uses[id].(*types.Builtin); ok && b.Name() == "panic" {
 			n.Args[0] = r.boxed(n.Args[0])
