@@ -362,6 +362,8 @@ func adviseMismatch(_ *clue, m []string) string {
 func adviseUse(c *clue, m []string) string {
 	what, have, want, where := m[1], m[2], m[3], m[4]
 	switch {
+	case have == want:
+		return fmt.Sprintf("A cell has declared %s again since: declare with := again what is of the type that it was before.", have)
 	case isNumber(have) && isNumber(want):
 		return fmt.Sprintf("Convert it: %s(%s).", want, what)
 	case have == "string" && isNumber(want):

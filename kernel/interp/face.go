@@ -32,6 +32,7 @@ type inWords struct {
 	isError bool
 	text    *xr.Method // String or Error, nil if the type has neither
 	unwrap  *xr.Method
+	encode  *xr.Method // MarshalJSON or MarshalText
 }
 
 var noWords inWords
@@ -54,6 +55,11 @@ func (f *face) look() {
 		}
 	} else if m, ok := methodOf(f.typ, "String"); ok && isTextFunc(m) {
 		w.text = m
+	}
+	for _, name := range []string{"MarshalText", "MarshalJSON"} { // the last counts
+		if m, ok := methodOf(f.typ, name); ok && isEncoder(m) {
+			w.encode = m
+		}
 	}
 	f.words.Store(w)
 }
@@ -156,6 +162,11 @@ func methodOf(t xr.Type, name string) (*xr.Method, bool) {
 func isTextFunc(m *xr.Method) bool {
 	t := m.Type
 	return t.NumIn() == 1 && t.NumOut() == 1 && t.Out(0).Kind() == reflect.String
+}
+
+func isEncoder(m *xr.Method) bool {
+	t := m.Type
+	return t.NumIn() == 1 && t.NumOut() == 2 && t.Out(0).ReflectType() == reflect.TypeFor[[]byte]() && t.Out(1).ReflectType() == reflect.TypeFor[error]()
 }
 
 // callMethod calls a method without arguments on v.

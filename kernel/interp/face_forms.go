@@ -1,6 +1,7 @@
 package interp
 
 import (
+	"encoding/json"
 	"fmt"
 	"reflect"
 	"strings"
@@ -39,9 +40,31 @@ func (f *face) goString(v reflect.Value, depth int) string {
 	return fmt.Sprintf("%#v", plain(v))
 }
 
+// encoded is what a type's own method made of a value.
+type encoded struct {
+	isText bool
+	data   []byte
+	err    error
+}
+
+func (e encoded) MarshalJSON() ([]byte, error) {
+	if e.err == nil && e.isText {
+		return json.Marshal(string(e.data))
+	}
+	return e.data, e.err
+}
+
 // forJSON turns v into something that encoding/json encodes as it would encode
 // v: a struct with the field names of the cell.
 func (f *face) forJSON(v reflect.Value) any {
+	if m := f.inWords().encode; m != nil && !(v.Kind() == reflect.Pointer && v.IsNil()) {
+		out := f.in.callBack(m, v)
+		data, err := out[0].Bytes(), error(nil)
+		if !out[1].IsNil() {
+			err = out[1].Interface().(error)
+		}
+		return encoded{m.Name == "MarshalText", data, err}
+	}
 	switch v.Kind() {
 	case reflect.Struct:
 		var fields []reflect.StructField

@@ -115,6 +115,7 @@ func TestSlips(t *testing.T) {
 		{"slice larger than the computer", "hertz, micros := 44100, 3600_000_000\n^x := make([]float64, hertz*micros)", "Panic", "takes 1.27 PB", "units"},
 		{"endless recursion", "func f(n int) int {\n\t^return f(n + 1)\n}\nf(0)", "Panic", "calls inside one another", "calls itself without end"},
 		{"wrong type assertion", "var x any = \"text\"\n^fmt.Println(x.(int))", "Panic", "is string, not int", "It holds a string"},
+		{"type declared again", "type Vane struct{ Length, Width float64 }\nvane = ^Vane{1, 2}", "CompileError", "as Vane value", "has declared Vane again"},
 		{"negative length", "n := -1\n^xs := make([]int, n)", "Panic", "makeslice", "0 or more"},
 		{"closed channel", "ch := make(chan int)\nclose(ch)\n^close(ch)", "Panic", "close of closed channel", "once"},
 		{"panic with a message", "^panic(\"too fast\")", "Panic", "too fast", ""},
