@@ -21,6 +21,7 @@ const (
 	stopSignal = hidden + "stop"
 	leaveCell  = hidden + "leave"
 	lockUp     = hidden + "lock"
+	unlock     = hidden + "unlock"
 	waitFor    = hidden + "wait"
 )
 
@@ -64,6 +65,13 @@ func (in *Interp) addBlocking() {
 		if !try() {
 			in.wait(lock)
 		}
+	}))
+	in.builtin(unlock, 3, 3, plainFunc(func(try func() bool, release, unlock func()) {
+		if try() { // nobody holds it
+			release()
+			panic("sync: unlock of unlocked mutex")
+		}
+		unlock()
 	}))
 	in.builtin(waitFor, 1, 1, plainFunc(in.wait))
 }

@@ -108,7 +108,7 @@ func TestLastExpressionIsShown(t *testing.T) {
 
 func TestNothingEndsTheKernel(t *testing.T) {
 	b := start(t)
-	b.must("import (\"os\"; \"log\"; \"runtime\")\nkept := 5")
+	b.must("import (\"os\"; \"log\"; \"runtime\"; \"sync\")\nkept := 5")
 	for _, c := range []struct{ code, want string }{
 		{"os.Exit(1)", "os.Exit would end the kernel"},
 		{"log.Fatal(\"too fast\")", "too fast"},
@@ -119,6 +119,10 @@ func TestNothingEndsTheKernel(t *testing.T) {
 		{"func f() { f() }\nf()", "calls inside one another"},
 		{"x := make([]float64, 1<<45)", "281 TB"},
 		{"n := 1 << 45\nx := make([]struct{ A, B float64 }, 0, n)", "563 TB"},
+		{"var mu sync.Mutex\nmu.Unlock()", "unlock of unlocked mutex"},
+		{"var rw sync.RWMutex\nrw.RUnlock()", "unlock of unlocked mutex"},
+		{"var l sync.Locker = &sync.Mutex{}\nl.Lock()\nl.Unlock()", ""},
+		{"var held sync.RWMutex\nheld.RLock()\nheld.RUnlock()\nheld.Lock()\nheld.Unlock()\nfunc() { held.Lock(); defer held.Unlock() }()\nheld.Lock()", ""},
 		{"os.Stdout.Close()", ""},
 		{"os.Stdout = nil", ""},
 	} {

@@ -87,22 +87,31 @@ func (r *rewriter) rangeChan(c *astutil.Cursor, n *ast.RangeStmt) {
 	c.Replace(b)
 }
 
-// waitingCall rewrites the calls of package sync that wait.
+// waitingCall rewrites the calls of package sync that wait, and those that would end
+// the program where nothing is locked.
 func (r *rewriter) waitingCall(c *astutil.Cursor, n *ast.CallExpr, f *types.Func) {
 	sel, ok := n.Fun.(*ast.SelectorExpr)
 	if !ok || f.Signature().Recv() == nil || len(n.Args) != 0 {
 		return
 	}
+	of := namedOf(f.Signature().Recv().Type()).Obj().Name()
+	mutex := of == "Mutex" || of == "RWMutex"
 	switch f.Name() {
 	case "Wait":
-		if namedOf(f.Signature().Recv().Type()).Obj().Name() == "WaitGroup" {
+		if of == "WaitGroup" {
 			r.replace(c, n, callAt(n.Pos(), waitFor, n.Fun))
 		}
 	case "Lock", "RLock":
-		if isSimple(sel.X) {
+		if mutex && isSimple(sel.X) {
 			try := *sel
 			try.Sel = identAt("Try"+f.Name(), sel.Sel.Pos())
 			r.replace(c, n, callAt(n.Pos(), lockUp, &try, n.Fun))
+		}
+	case "Unlock", "RUnlock":
+		if _, statement := c.Parent().(*ast.ExprStmt); statement && mutex && isSimple(sel.X) {
+			try, release := *sel, *sel
+			try.Sel, release.Sel = identAt("TryLock", sel.Sel.Pos()), identAt("Unlock", sel.Sel.Pos())
+			r.replace(c, n, callAt(n.Pos(), unlock, &try, &release, n.Fun))
 		}
 	}
 }
