@@ -89,6 +89,7 @@ type worker struct {
 	opt   FrameOptions
 	looks []*look
 	comb  *combs
+	x     [][]float64 // the sound of a block
 	thin  thinner
 	found []found // by moment of a block
 	kept  []State // of all of them
@@ -111,10 +112,11 @@ func (w *worker) block(moments []Moment, from, to int) error {
 	}
 	margin += thinReach
 	first := int(float64(from)*perHop) - margin
-	x, err := w.src.Block(nil, first, int(float64(to-1)*perHop)+margin-first)
-	if err != nil {
+	var err error
+	if w.x, err = w.src.Block(w.x, first, int(float64(to-1)*perHop)+margin-first); err != nil {
 		return err
 	}
+	x := w.x
 	w.thin.set(x)
 	for len(w.found) < to-from {
 		w.found = append(w.found, found{})

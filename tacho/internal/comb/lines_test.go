@@ -94,7 +94,7 @@ func TestLowerHalfOfTheBand(t *testing.T) {
 			x[i] = math.Cos(2 * math.Pi * c.f * float64(i))
 		}
 		e := 0.0
-		for _, v := range lowerHalf(x, 1)[100:300] {
+		for _, v := range lowerHalf(nil, x, 1)[100:300] {
 			e += v * v / 100
 		}
 		if g := math.Sqrt(e); g < c.lo || g > c.hi {

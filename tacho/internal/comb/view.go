@@ -116,7 +116,11 @@ var halfBand = func() (h [8]float64) {
 
 // thinner holds a block of samples as it is and without its upper half and three
 // quarters of the band, so that every second or fourth sample says all.
-type thinner struct{ x [3][][]float64 }
+type thinner struct {
+	x [3][][]float64
+	// room is memory for the levels above the first
+	room [3][][]float64
+}
 
 // set takes a new block.
 func (t *thinner) set(x [][]float64) { t.x = [3][][]float64{x} }
@@ -128,17 +132,28 @@ func (t *thinner) by(by int) [][]float64 {
 		if t.x[level+1] != nil {
 			continue
 		}
-		for _, x := range t.x[level] {
-			t.x[level+1] = append(t.x[level+1], lowerHalf(x, 1<<level))
+		for ch, x := range t.x[level] {
+			room := &t.room[level+1]
+			if ch == len(*room) {
+				*room = append(*room, nil)
+			}
+			(*room)[ch] = lowerHalf((*room)[ch], x, 1<<level)
+			t.x[level+1] = append(t.x[level+1], (*room)[ch])
 		}
 	}
 	return t.x[level]
 }
 
-// lowerHalf filters x with halfBand, its weights step times as far apart.
-func lowerHalf(x []float64, step int) []float64 {
-	y := make([]float64, len(x))
-	reach := (2*len(halfBand) - 1) * step
+// lowerHalf filters x with halfBand, its weights step times as far apart, into y
+// where that is long enough. The ends, which the filter does not reach, are zero.
+func lowerHalf(y, x []float64, step int) []float64 {
+	if cap(y) < len(x) {
+		y = make([]float64, len(x))
+	}
+	y = y[:len(x)]
+	reach := min(len(x), (2*len(halfBand)-1)*step)
+	clear(y[:reach])
+	clear(y[len(x)-reach:])
 	for i := reach; i < len(x)-reach; i++ {
 		l, r := x[i-reach:i+1], x[i:i+reach+1]
 		sum := 0.5 * x[i]

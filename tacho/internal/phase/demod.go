@@ -3,6 +3,7 @@ package phase
 import (
 	"math"
 	"sort"
+	"sync"
 
 	"rotorhum/tacho/internal/sound"
 	"rotorhum/tacho/internal/work"
@@ -68,9 +69,10 @@ func Demodulate(src *sound.Source, c Course, harmonics int, cycles, shortest flo
 		return nil, nil
 	}
 	n := last - first + 1
-	r := &reel{course: c, fs: fs, first: first}
+	r := reels.Get().(*reel)
+	defer reels.Put(r)
+	r.start(c, fs, first)
 	var blocks []Block
-	var x [][]float64
 	var cuts []cut
 	centre := math.Max(shortest, cycles/c.rateAt(float64(first)/fs, 0)) * fs / 2
 	for int(centre) < n {
@@ -83,9 +85,10 @@ func Demodulate(src *sound.Source, c Course, harmonics int, cycles, shortest flo
 		end := min(n, max(from, int(centre))+atOnce+int(longest)+4)
 		r.wind(from, end)
 		var err error
-		if x, err = src.Block(x, first+from, end-from); err != nil {
+		if r.x, err = src.Block(r.x, first+from, end-from); err != nil {
 			return nil, err
 		}
+		x := r.x
 		cuts = cuts[:0]
 		for {
 			i := int(centre)
@@ -111,7 +114,8 @@ func Demodulate(src *sound.Source, c Course, harmonics int, cycles, shortest flo
 		fresh := make([]Block, len(cuts))
 		const share = 32 // blocks to a job
 		work.Each((len(cuts)+share-1)/share, func(job int) {
-			var d demodulator
+			d := demodulators.Get().(*demodulator)
+			defer demodulators.Put(d)
 			for i := job * share; i < min(len(cuts), (job+1)*share); i++ {
 				q := cuts[i]
 				k := min(int(q.centre), n-2) - from
@@ -165,6 +169,15 @@ type reel struct {
 	knot      int
 	rate, phi []float64
 	re, im    []float64
+	x         [][]float64 // the sound there
+}
+
+// reels are those that nobody uses now.
+var reels = sync.Pool{New: func() any { return new(reel) }}
+
+// start makes r one of course c from sample first on.
+func (r *reel) start(c Course, fs float64, first int) {
+	*r = reel{course: c, fs: fs, first: first, rate: r.rate[:0], phi: r.phi[:0], re: r.re[:0], im: r.im[:0], x: r.x}
 }
 
 // exact is the number of samples after which half an order is computed anew
@@ -178,7 +191,7 @@ func (r *reel) wind(from, end int) {
 		// a vector beyond the end may be read
 		y := x[:copy(x, x[min(from-r.from, len(x)):])]
 		if cap(y) < end-from+4 {
-			y = append(make([]float64, 0, end-from+4), y...)
+			y = append(make([]float64, 0, max(end-from+4, 5*cap(y)/4)), y...)
 		}
 		return y
 	}
@@ -231,6 +244,9 @@ func (r *reel) wind(from, end int) {
 type demodulator struct {
 	w, re, im []float64
 }
+
+// demodulators are those that nobody uses now.
+var demodulators = sync.Pool{New: func() any { return new(demodulator) }}
 
 // window makes the Hann window of a block with unit energy and returns its sum.
 func (d *demodulator) window(q cut) float64 {

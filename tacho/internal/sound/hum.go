@@ -5,6 +5,7 @@ import (
 	"math"
 	"math/cmplx"
 	"slices"
+	"sync"
 
 	"rotorhum/tacho/internal/rank"
 	"rotorhum/tacho/internal/transform"
@@ -186,18 +187,27 @@ func (s *Source) spectra(n, by, size int) ([][]float64, error) {
 	first := transform.NewReal(size)
 	all := make([][]float64, min(24, 1+2*(s.Frames-n)/n))
 	errs := make([]error, len(all))
+	type spectrist struct {
+		plan       *transform.Real
+		x          [][]float64
+		buf, power []float64
+	}
+	scratch := sync.Pool{New: func() any {
+		return &spectrist{plan: first.Clone(), buf: make([]float64, size), power: make([]float64, size/2+1)}
+	}}
 	work.Each(len(all), func(i int) {
 		start := 0
 		if len(all) > 1 {
 			start = i * (s.Frames - n) / (len(all) - 1)
 		}
-		x, err := s.Block(nil, start-half, n+2*half)
-		if err != nil {
+		w := scratch.Get().(*spectrist)
+		defer scratch.Put(w)
+		var err error
+		if w.x, err = s.Block(w.x, start-half, n+2*half); err != nil {
 			errs[i] = err
 			return
 		}
-		plan := first.Clone()
-		buf, power := make([]float64, size), make([]float64, size/2+1)
+		x, buf := w.x, w.buf
 		sum := make([]float64, size/2)
 		for _, ch := range x {
 			for j, w := range window {
@@ -207,7 +217,7 @@ func (s *Source) spectra(n, by, size int) ([][]float64, error) {
 				}
 				buf[j] = v * w
 			}
-			for k, p := range plan.Power(power, buf)[:len(sum)] {
+			for k, p := range w.plan.Power(w.power, buf)[:len(sum)] {
 				sum[k] += p
 			}
 		}

@@ -6,6 +6,7 @@ package sound
 import (
 	"errors"
 	"math"
+	"sync"
 
 	"gonum.org/v1/gonum/mat"
 )
@@ -129,18 +130,16 @@ func (s *Source) Keep() {
 // Hum returns what was removed, nil if nothing was.
 func (s *Source) Hum() *Hum { return s.hum }
 
+// decimated returns n samples of channel i of those read, at the lower rate.
 func (s *Source) decimated(i, start, n int) ([]float64, error) {
-	half := len(s.taps) / 2
-	from := start*s.by - half
-	in := make([]float64, (n-1)*s.by+len(s.taps))
-	lo, hi := max(0, from), min(s.inCount, from+len(in))
-	if lo < hi {
-		if _, err := s.read(s.in[i], lo, in[lo-from:hi-from]); err != nil {
-			return nil, err
-		}
-	}
 	if s.by == 1 {
-		return in, nil
+		in := make([]float64, n)
+		return in, s.raw(i, start, in)
+	}
+	in := taken((n-1)*s.by + len(s.taps))
+	defer spare.Put(in)
+	if err := s.raw(i, start*s.by-len(s.taps)/2, *in); err != nil {
+		return nil, err
 	}
 	out := make([]float64, n)
 	for k := range out {
@@ -149,9 +148,34 @@ func (s *Source) decimated(i, start, n int) ([]float64, error) {
 				return nil, err
 			}
 		}
-		out[k] = dot(s.taps, in[k*s.by:])
+		out[k] = dot(s.taps, (*in)[k*s.by:])
 	}
 	return out, nil
+}
+
+// raw reads samples as they are recorded, from the given one on, into dst; what
+// lies outside the recording stays as it is.
+func (s *Source) raw(i, from int, dst []float64) error {
+	lo, hi := max(0, from), min(s.inCount, from+len(dst))
+	if lo >= hi {
+		return nil
+	}
+	_, err := s.read(s.in[i], lo, dst[lo-from:hi-from])
+	return err
+}
+
+// spare is memory for samples that nobody needs now.
+var spare = sync.Pool{New: func() any { return new([]float64) }}
+
+// taken returns n zeros in spare memory, which is to be put back.
+func taken(n int) *[]float64 {
+	x := spare.Get().(*[]float64)
+	if cap(*x) < n {
+		*x = make([]float64, n)
+	}
+	*x = (*x)[:n]
+	clear(*x)
+	return x
 }
 
 // dotGo returns the sum of the products of taps and as many samples of x.
