@@ -24,6 +24,8 @@ type stretch struct {
 	// rotor the odds, in nats, that it is a rotor's.
 	found *stretch
 	rotor float64
+	// still is the share of its time for which its rate holds.
+	still float64
 }
 
 const (
@@ -115,6 +117,7 @@ func followCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, 
 	if rejected && share(out, seconds) < leastShare {
 		out = slices.DeleteFunc(out, func(s *stretch) bool { return s.rotor < beyondDoubt })
 	}
+	out = slices.DeleteFunc(out, func(s *stretch) bool { return s.rotor < amongNotes(f.notes) })
 	return apart(out), heard, nil
 }
 
@@ -122,8 +125,9 @@ func followCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, 
 type finder struct {
 	src   *sound.Source
 	known map[courseKey]*stretch
-	// refused counts the courses that are no rotor's.
-	refused int
+	// refused counts the courses that are no rotor's, notes those of them that
+	// are notes.
+	refused, notes int
 }
 
 // courseKey tells courses apart.
@@ -152,9 +156,15 @@ func (f *finder) follow(c path.Course, opt Options) (*stretch, error) {
 	if err != nil {
 		return nil, err
 	}
-	long.found, long.evidence, long.rotor = s, c.Evidence, long.odds(ends, f.refused)
+	long.found, long.evidence = s, c.Evidence
+	if long.rotor, err = long.odds(f.src, ends, f.refused); err != nil {
+		return nil, err
+	}
 	if long.rotor < 0 {
 		f.refused++
+		if long.noted() {
+			f.notes++
+		}
 	}
 	f.known[key] = long
 	return long, nil

@@ -2,6 +2,7 @@ package tacho
 
 import (
 	"math"
+	"sort"
 
 	"rotorhum/tacho/internal/phase"
 	"rotorhum/tacho/internal/sound"
@@ -141,6 +142,12 @@ func (s *stretch) onward(src *sound.Source, sign float64, opt Options) (*stretch
 		return nil, nil
 	}
 	return n, nil
+}
+
+// blockAfter returns the first of the blocks in order of time that lies at t or
+// after it.
+func blockAfter(b []phase.Block, t float64) int {
+	return sort.Search(len(b), func(i int) bool { return b[i].T >= t })
 }
 
 // clearly is the evidence, in nats, from which on a stretch is taken to go on.

@@ -125,6 +125,8 @@ func findFamily(src *sound.Source, from, n int, opt Options) (*Family, error) {
 	best, trials := scan.Scan(look, slow, hi, 12)
 	opt.see.told(&familyScan{float64(from) / src.Rate, look, look != spec, scan, slow, hi, best, trials})
 	f := &Family{Seconds: float64(n) / src.Rate}
+	const mostDoubted = 4
+	doubted := 0
 	for {
 		if len(best) == 0 {
 			return nil, ErrNoReading
@@ -141,16 +143,25 @@ func findFamily(src *sound.Source, from, n int, opt Options) (*Family, error) {
 		if nats <= unequalBlades || float64(d)*fit.rate > float64(opt.Range.Hi) {
 			d = 1
 		}
-		if float64(d)*fit.rate < 0.999*lo {
+		if tried := best[win].Rate; float64(d)*fit.rate < 0.999*lo {
 			// no pulses in sight: then it is no shaft either
-			best = slices.DeleteFunc(best, func(c comb.Candidate) bool { return c.Rate < lo })
+			best = slices.DeleteFunc(best, func(c comb.Candidate) bool { return c.Rate < lo || c.Rate == tried })
+			continue
+		}
+		found := math.Min(best[win].Evidence, fit.evidence()) - math.Log(trials)
+		if found < familyOdds(opt) {
+			// a slope or a hill of the noise; there may be a stack beside it
+			best = slices.Delete(best, win, win+1)
+			if doubted++; doubted == mostDoubted {
+				return nil, ErrNoReading
+			}
 			continue
 		}
 		if d > 1 {
 			f.Alternatives = append(f.Alternatives, Alternative{Tone: Hertz(fit.rate), Factor: ratioText(1 / float64(d)), Odds: math.Exp(math.Min(40, nats-unequalBlades))})
 			fit.refine(d) // with the lines that only the pulses reach; else as it was
 		}
-		f.LogOdds = best[win].Evidence - math.Log(trials)
+		f.LogOdds = found
 		f.Lines = fit.lines()
 		for i := range f.Lines {
 			f.Lines[i].M /= float64(d)

@@ -140,3 +140,35 @@ func TestChangingSpeedIsNoFamily(t *testing.T) {
 		}
 	}
 }
+
+// A stack found in noise of any colour is an accident: in one recording of a
+// hundred at most (the family's odds are set for that). Noise that falls steeply
+// from low frequencies on stands high above a floor that is taken from a wide
+// surrounding.
+func TestNoFamilyInNoiseOfAnyColour(t *testing.T) {
+	found, all := 0, 0
+	for _, seconds := range []float64{0.06, 0.1, 0.2, 0.5} {
+		for _, slope := range []float64{-12, -9, -6, -3, 0, 3, 6} {
+			for seed := range uint64(8) {
+				s := synth.Scene{Rate: 16000, Seconds: 1, Seed: 100 + seed, Peak: 0.5, Noise: []synth.Noise{{Slope: slope}}}
+				rec, _ := taken(t, s)
+				piece, err := rec.Slice(0.3, 0.3+seconds)
+				if err != nil {
+					t.Fatal(err)
+				}
+				all++
+				switch f, err := tacho.FindFamily(piece, tacho.Options{}); {
+				case err == nil:
+					found++
+					t.Logf("%g s at %g dB per octave, seed %d: %.4g Hz, %.1f nats", seconds, slope, s.Seed, f.Tone.X, f.LogOdds)
+				case !errors.Is(err, tacho.ErrNoReading):
+					t.Fatal(err)
+				}
+			}
+		}
+	}
+	// 224 pieces, 2.2 to be expected: more than 7 by chance in 3 of 1000 (Poisson)
+	if found > 7 {
+		t.Errorf("a family in %d of %d pieces of noise", found, all)
+	}
+}

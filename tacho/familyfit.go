@@ -199,6 +199,9 @@ func (f *familyFit) refine(d int) bool {
 			return false
 		}
 		rate, variance = step/info, 1/info
+		if !(rate > 0 && math.Abs(rate-f.rate)*float64(n)/f.fs < 3) {
+			return false // three resolution cells away: it has run away
+		}
 		if round == 0 && len(fits) == len(f.sound) {
 			// strong lines lift the floor around them: look at what is left
 			for c, fit := range fits {
@@ -253,6 +256,69 @@ func (f *familyFit) lines() []Harmonic {
 	}
 	slices.SortFunc(lines, func(a, b Harmonic) int { return cmp.Compare(a.M, b.M) })
 	return lines
+}
+
+// evidence returns what the lines say for the stack, in nats, over the noise that
+// the fit leaves right beside each of them. The noise floor is that of a wide
+// surrounding: of noise that falls steeply, or has a hill, as that of a pipe,
+// bins stand high above it that are no lines.
+func (f *familyFit) evidence() float64 {
+	places := f.scan.Places(f.spec, f.rate) // their number counts
+	sum := make([]float64, len(places))
+	for c := range f.sound {
+		i := slices.Index(f.channel, c)
+		var left *comb.Spectrum
+		if i >= 0 {
+			left = comb.NewSpectrum([][]float64{f.fits[i].Residual}, f.fs, nil)
+		}
+		for m := range sum {
+			k := int(float64(m+1)*f.rate/f.spec.DF + 0.5)
+			power, noise := f.spec.Z[c][k]*f.spec.Noise[c][k], f.spec.Noise[c][k]
+			if left != nil {
+				noise = math.Max(noise, beside(left, float64(m+1), f.rate))
+				if j := slices.Index(f.fits[i].Orders, float64(m+1)); j >= 0 {
+					a := f.fits[i].Amp[j]
+					power = (real(a)*real(a) + imag(a)*imag(a)) * float64(len(f.sound[c])) / 4
+				}
+			}
+			sum[m] += f.scan.Line.At(power / noise)
+		}
+	}
+	return f.scan.Order.Sum(sum)
+}
+
+// beside returns the noise variance per sample beside the m-th line of a rate in
+// what a fit has left: the geometric mean of that below and that above the line,
+// from one resolution cell away to ten, but no further than a third of the line's
+// frequency if that is two cells and a half.
+func beside(left *comb.Spectrum, m, rate float64) float64 {
+	const from, reach, least = 1.0, 10.0, 2.5
+	cell := 1 / left.Seconds
+	far := math.Max(least, math.Min(reach, m*rate/3/cell))
+	sum, sides := 0.0, 0.0
+	for _, sign := range [...]float64{-1, 1} {
+		logs, n := 0.0, 0.0
+		for d := from * cell; d <= far*cell; d += left.DF {
+			x := m*rate + sign*d
+			if k := int(x/left.DF + 0.5); k > 0 && k < len(left.Z[0]) {
+				// the fit has emptied the lines themselves
+				if near := math.Abs(x - math.Round(x/rate)*rate); near > 0.7*cell {
+					logs += math.Log(left.Z[0][k]*left.Noise[0][k] + 1e-300)
+					n++
+				}
+			}
+		}
+		if n > 0 {
+			sum += logs / n
+			sides++
+		}
+	}
+	if sides == 0 {
+		return 0
+	}
+	// of an exponentially distributed power, the mean over the geometric mean
+	const gamma = 0.5772156649
+	return math.Exp(sum/sides + gamma)
 }
 
 // localNoise returns the noise around each line as the residual of the fit

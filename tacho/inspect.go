@@ -229,7 +229,7 @@ func (w *witness) judged(v courseJudged) {
 	case v.followed.hums(w.src.Hum()):
 		c.Why = "what is left of the hum of the electric supply"
 	case v.followed.rotor < 0:
-		c.Why = "too restless for a thing with inertia, too brief to tell, or gone at once while its rate held: a voice or a note"
+		c.Why = "too restless for a thing with inertia, too brief to tell, or its lines set in and broke off while its rate held: a voice or a note"
 	default:
 		c.Kept, c.Why = true, "it moves like a thing with inertia"
 	}

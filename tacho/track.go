@@ -110,6 +110,9 @@ func trackOf(rec *Recording, src *sound.Source, opt Options) (*Track, error) {
 		if stretches, err = rightMultiple(src, stretches, opt.part(0, 0)); err != nil {
 			return nil, err
 		}
+		if stretches, err = onlyRotors(src, stretches); err != nil {
+			return nil, err
+		}
 		opt.see.told(stretches)
 		if len(stretches) > 0 {
 			if err := t.describe(stretches, 1/rec.Rate, opt); err != nil {

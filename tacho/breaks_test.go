@@ -1,0 +1,146 @@
+package tacho
+
+import (
+	"math"
+	"testing"
+
+	"rotorhum/tacho/internal/phase"
+	"rotorhum/tacho/internal/sound"
+	"rotorhum/tacho/synth"
+)
+
+// moving is a stretch of ten seconds whose rate follows the given logarithm.
+func moving(log func(t float64) float64) *stretch {
+	s := &stretch{fit: &phase.Result{}}
+	for t := 0.0; t < 10; t += 0.01 {
+		s.fit.Blocks = append(s.fit.Blocks, phase.Block{T: t, Length: 0.02})
+		s.fit.Motion = append(s.fit.Motion, phase.Smooth{Omega: 1000 * math.Exp(log(t))})
+	}
+	return s
+}
+
+func TestStepsOfTunesAndNotOfSwings(t *testing.T) {
+	for _, rate := range []float64{0.3, 0.8, 1.2, 1.5, 1.8, 2, 2.5, 4, 8} {
+		for _, depth := range []float64{0.01, 0.05, 0.08} {
+			s := moving(func(t float64) float64 { return depth * math.Sin(2*math.Pi*rate*t) })
+			if n := s.steps(); n > 0 {
+				t.Errorf("a swing of %g at %g Hz: %d steps, want none", depth, rate, n)
+			}
+		}
+	}
+	for _, glide := range []float64{0.01, 0.05, 0.1} {
+		for _, vibrato := range []float64{0, 0.01} {
+			// up a semitone and a half a second, and back: nine steps in ten seconds
+			s := moving(func(t float64) float64 {
+				k, u := math.Modf(t)
+				way := math.Max(0, (u-1+glide)/glide)
+				from, to := math.Mod(k, 3), math.Mod(k+1, 3)
+				return math.Ln2/8*(from+(to-from)*way) + vibrato*math.Sin(2*math.Pi*5.5*t)
+			})
+			if n := s.steps(); n < 8 {
+				t.Errorf("a tune with glides of %g s and a vibrato of %g: %d steps, want 9", glide, vibrato, n)
+			}
+		}
+	}
+	// half speed within two seconds and then on at that
+	s := moving(func(t float64) float64 { return -math.Ln2 * math.Min(1, math.Max(0, (t-4)/2)) })
+	if n := s.steps(); n > 0 {
+		t.Errorf("a brake of two seconds: %d steps, want none", n)
+	}
+}
+
+// Lines break off between the notes of a tune at one pitch, and do not break off
+// in a rotor, whatever sounds with it or happens to the recorder.
+func TestBreaksOfNotesAndNotOfRotors(t *testing.T) {
+	const seconds, rate = 6, 220.0
+	rotor := []synth.Rotor{{Pulses: 1, Profile: synth.Steady(rate), PulseWidth: 0.06, RandomPhases: true, Level: 0.1}}
+	base := synth.Scene{Rate: 16000, Seconds: seconds, Seed: 5, Peak: 0.7, Noise: []synth.Noise{synth.Pink(20)}, Rotors: rotor}
+	gated := func(x []float64) {
+		for i := range x {
+			// on for half a second, soft ends of 20 ms, off for a quarter
+			u := math.Mod(float64(i)/base16, 0.75)
+			g := math.Min(1, math.Max(0, math.Min(u, 0.5-u)/0.02))
+			x[i] *= g
+		}
+	}
+	for _, c := range []struct {
+		name        string
+		change      func(*synth.Scene)
+		gate        bool
+		least, most int
+	}{
+		{"a rotor", func(*synth.Scene) {}, false, 0, 0},
+		{"a rotor and a talker", func(s *synth.Scene) { s.Voices = []synth.Voice{{LevelDB: 3}} }, false, 0, 1},
+		{"a recorder that loses the sound", func(s *synth.Scene) { s.Dropouts = &synth.Dropouts{PerSecond: 2, Seconds: 0.05} }, false, 0, 1},
+		{"a rotor in an echoing hall", func(s *synth.Scene) { s.Room = &synth.Room{RT60: 2, Direct: 0} }, false, 0, 0},
+		{"the same note again and again", func(*synth.Scene) {}, true, 8, 16},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			s := base
+			c.change(&s)
+			take, err := s.Make()
+			if err != nil {
+				t.Fatal(err)
+			}
+			x := take.Samples[0]
+			if c.gate {
+				hiss := synth.Scene{Rate: 16000, Seconds: seconds, Seed: 6, Peak: 0.01, Noise: []synth.Noise{synth.Pink(0)}}
+				quiet, err := hiss.Make()
+				if err != nil {
+					t.Fatal(err)
+				}
+				gated(x)
+				for i, v := range quiet.Samples[0] {
+					x[i] += v
+				}
+			}
+			read := func(_, start int, dst []float64) (int, error) { return copy(dst, x[start:]), nil }
+			src, err := sound.New(read, []int{0}, len(x), 16000, 16000)
+			if err != nil {
+				t.Fatal(err)
+			}
+			// followed by hand: the rate is known
+			r, err := phase.Follow(src, phase.Course{T: []float64{0, seconds}, Rate: []float64{rate, rate}}, 1e-4,
+				phase.Options{Harmonics: lineHarmonics, Memory: lineMemory})
+			if err != nil || r == nil {
+				t.Fatal("not followed:", err)
+			}
+			n, held, err := (&stretch{fit: r}).breaks(src)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if n < c.least || n > c.most {
+				t.Errorf("%d breaks, want %d to %d", n, c.least, c.most)
+			}
+			if held < 0.5*seconds {
+				t.Errorf("breaks could be noticed for %.2f of %d s only", held, seconds)
+			}
+		})
+	}
+}
+
+// base16 is the sampling rate of these scenes.
+const base16 = 16000.0
+
+// The odds are those of what is counted: they fall with every break and every step.
+func TestOddsFallWithBreaks(t *testing.T) {
+	for _, held := range []float64{0.5, 2, 10} {
+		last := math.Inf(1)
+		for n := range 12 {
+			v := soundingOn(n, held)
+			if v > last {
+				t.Errorf("%d breaks in %g s speak more for a rotor (%.2f nats) than %d (%.2f)", n, held, v, n-1, last)
+			}
+			last = v
+		}
+		if none := soundingOn(0, held); none < 0 || none > 1.1 {
+			t.Errorf("no break in %g s is worth %.2f nats, want 0 to 1.1", held, none)
+		}
+	}
+	if v := keeping(1, 0.01, 1); v < 1 {
+		t.Errorf("a stretch that keeps all phases is worth %.2f nats, want 1 and more", v)
+	}
+	if held, moves := keeping(0.75, 0.1, 1), keeping(0.75, 0.1, 0); held > moves {
+		t.Errorf("phases lost while the rate holds count %.2f nats, while it changes %.2f: a room does that", held, moves)
+	}
+}
