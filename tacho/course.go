@@ -118,6 +118,9 @@ func followCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, 
 		out = slices.DeleteFunc(out, func(s *stretch) bool { return s.rotor < beyondDoubt })
 	}
 	out = slices.DeleteFunc(out, func(s *stretch) bool { return s.rotor < amongNotes(f.notes) })
+	if out, err = united(src, out, opt); err != nil {
+		return nil, heard, err
+	}
 	return apart(out), heard, nil
 }
 
@@ -199,6 +202,25 @@ func sameSound(in []*stretch, c path.Course) *stretch {
 	return nil
 }
 
+// longer is by how much more a stretch must cover than another of the same sound
+// to be preferred for it.
+const longer = 1.5
+
+// alongWith reports whether two stretches run at a simple ratio for most of the time
+// between from and to.
+func (s *stretch) alongWith(o *stretch, from, to float64) bool {
+	along, all := 0, 0
+	for t := from; t <= to; t += frameHop {
+		x, _, _ := s.at(t)
+		y, _, _ := o.at(t)
+		if related(x / y) {
+			along++
+		}
+		all++
+	}
+	return 3*along > 2*all
+}
+
 // apart sees to it that of two stretches that sound at the same time only the
 // more credible one is kept.
 func apart(in []*stretch) []*stretch {
@@ -213,7 +235,12 @@ func apart(in []*stretch) []*stretch {
 			if common < math.Min(joinSeconds, 0.5*math.Min(to-from, b-a)) {
 				continue
 			}
-			if o.evidence >= s.evidence {
+			// at a simple ratio they are the same sound: then the one that covers more
+			better := o.evidence >= s.evidence
+			if x, y := b-a, to-from; s.alongWith(o, math.Max(a, from), math.Min(b, to)) && (x > longer*y || y > longer*x) {
+				better = x > y
+			}
+			if better {
 				keep = false
 				break
 			}
@@ -255,7 +282,7 @@ func refineTurns(src *sound.Source, c phase.Course, cycles float64, pulses int, 
 }
 
 // edgeSeconds is how near to an edge of the recording a course is taken to it.
-const edgeSeconds = 0.3
+const edgeSeconds = 0.5
 
 // bent is by how much (of the logarithm) the lines through the steps before and
 // after one must miss each other for it to count as a bend.

@@ -15,6 +15,8 @@ const (
 	// endSeconds is how far beyond an end, and how far inside it, lines are
 	// compared, endGap the part right at the end that is left out.
 	endSeconds, endGap = 0.25, 0.03
+	// leastCycles is the number of cycles beyond the gap that tell anything.
+	leastCycles = 8
 	// endSlope is the change of speed, in shares per second, from which on
 	// nobody knows where the lines would have gone.
 	endSlope = 1.5
@@ -28,6 +30,7 @@ const (
 func (s *stretch) extended(src *sound.Source, opt Options) (long *stretch, ends [2]float64, err error) {
 	opt.Progress = nil // nobody knows how far it goes
 	var before, after phase.Course
+	var edges [2]*knot // where a recording's edge is so near that nothing can be said of it
 	for i, sign := range [...]float64{-1, 1} {
 		tail := s
 		for range 60 {
@@ -74,8 +77,9 @@ func (s *stretch) extended(src *sound.Source, opt Options) (long *stretch, ends 
 				side.T, side.Rate = append(t, side.T...), append(r, side.Rate...)
 			}
 		}
+		edges[i] = tail.nearEdge(src.Seconds(), sign)
 	}
-	if len(before.T)+len(after.T) == 0 {
+	if len(before.T)+len(after.T) == 0 && edges[0] == nil && edges[1] == nil {
 		return s, ends, nil
 	}
 	var c phase.Course
@@ -97,10 +101,37 @@ func (s *stretch) extended(src *sound.Source, opt Options) (long *stretch, ends 
 	for k, t := range after.T {
 		add(t, after.Rate[k])
 	}
+	if e := edges[0]; e != nil && e.t < c.T[0] {
+		c.T, c.Rate = append([]float64{e.t}, c.T...), append([]float64{e.rate}, c.Rate...)
+	}
+	if e := edges[1]; e != nil {
+		add(e.t, e.rate)
+	}
 	if long, err = refineCourse(src, c, 0, 0.002, opt); err != nil || long == nil {
 		return s, ends, err
 	}
 	return long, ends, nil
+}
+
+// knot is a rate, in hertz, at a moment.
+type knot struct{ t, rate float64 }
+
+// nearEdge returns where the stretch would be at the edge of the recording beyond
+// one of its ends, if that is too near for lines to be looked for there, but not so
+// near that the stretch is taken to it anyway; else nil.
+func (s *stretch) nearEdge(seconds, sign float64) *knot {
+	b, m := s.fit.Blocks, s.fit.Motion
+	from, to := s.reach(seconds)
+	k, edge, there := 0, 0.0, from == 0
+	if sign > 0 {
+		k, edge, there = len(b)-1, seconds, to == seconds
+	}
+	rate, slope := m[k].Omega/(2*math.Pi), m[k].Alpha/(2*math.Pi)
+	gap := math.Abs(edge-b[k].T) - b[k].Length/2
+	if there || gap > endGap+leastCycles/rate || math.Abs(slope) > endSlope*rate {
+		return nil
+	}
+	return &knot{edge, rate + slope*(edge-b[k].T)}
 }
 
 // onward follows the last part of a stretch one step beyond its end (or the first
@@ -175,7 +206,7 @@ func (s *stretch) goesOn(src *sound.Source, sign float64) (float64, error) {
 	}
 	in := edge - sign*(endGap+reach)
 	in = math.Max(0, math.Min(limit, in))
-	if math.Abs(out-edge) < endGap+8/rate || math.Abs(edge-in) < endGap+8/rate {
+	if math.Abs(out-edge) < endGap+leastCycles/rate || math.Abs(edge-in) < endGap+leastCycles/rate {
 		return 0, nil
 	}
 	var c phase.Course

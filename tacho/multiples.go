@@ -47,6 +47,9 @@ func rightMultiple(src *sound.Source, in []*stretch, opt Options) ([]*stretch, e
 			out = append(out, s)
 			continue
 		}
+		if i > 0 && len(lists[i-1]) > 0 && slowedOut(in[i-1], s, lists[i-1][0].ratio(), lists[i][0].ratio(), float64(opt.Range.Lo)) {
+			continue
+		}
 		best := lists[i][0]
 		n := s
 		if r := best.ratio(); r != 1 {
@@ -89,6 +92,25 @@ func rightMultiple(src *sound.Source, in []*stretch, opt Options) ([]*stretch, e
 		}
 	}
 	return out, nil
+}
+
+// slowedOut reports whether stretch b, read at the given ratio, is what is left of
+// stretch a that slowed down out of the range: its multiples stay within.
+func slowedOut(a, b *stretch, ratioA, ratioB, lo float64) bool {
+	_, end := a.times()
+	start, _ := b.times()
+	e := last(a.fit.Motion)
+	rate := e.Omega / (2 * math.Pi) * ratioA
+	if start-end > joinSeconds || rate > 1.15*lo {
+		return false
+	}
+	r := b.fit.Motion[0].Omega / (2 * math.Pi) * ratioB / rate
+	for _, k := range [...]float64{1.5, 2, 3, 4} {
+		if math.Abs(r/k-1) < 0.12 {
+			return true
+		}
+	}
+	return false
 }
 
 // readingsWeighed is what is told to an observer: for every stretch, its order
@@ -174,13 +196,17 @@ func agree(in []*stretch, lists [][]reading) {
 		}
 		b *= lists[to][0].ratio()
 		best := lists[i][0].score
+		// the longer the pause, the less the one says of the other
+		from, end := in[i].times()
+		start, stop := in[to].times()
+		most := 12 / (1 + math.Max(0, math.Max(start-end, from-stop))/joinSeconds)
 		for k := range lists[i] {
 			r := &lists[i][k]
-			if best-r.score > 12 {
+			if best-r.score > most {
 				continue
 			}
 			d := math.Abs(math.Log(a * r.ratio() / b))
-			r.score += 12 * math.Exp(-d*d/(2*0.3*0.3))
+			r.score += most * math.Exp(-d*d/(2*0.3*0.3))
 		}
 		sort.SliceStable(lists[i], func(x, y int) bool { return lists[i][x].score > lists[i][y].score })
 	}
