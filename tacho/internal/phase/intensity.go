@@ -106,6 +106,7 @@ type levels struct {
 	q     []float64
 	of    []int  // level of the step to each point
 	later []news // what the points behind each one say
+	stale int    // the last step that has changed since that was found, -1 for none
 }
 
 func newLevels(p []Point, prior Prior, lowest float64, count, start int) *levels {
@@ -113,6 +114,7 @@ func newLevels(p []Point, prior Prior, lowest float64, count, start int) *levels
 	l := &levels{unit: unit, of: make([]int, len(p)), later: make([]news, len(p))}
 	l.p, l.prior = inUnits(p, prior, unit)
 	l.looks = looks(l.p, l.prior)
+	l.stale = len(p) - 1
 	for k := range count {
 		l.q = append(l.q, lowest*math.Pow(tenfold, float64(k))*math.Pow(unit, 5))
 	}
@@ -136,10 +138,14 @@ func (l *levels) within(seconds float64) func(from int) (end int) {
 // listen fills l.later[i] with what the points behind point i say of the motion
 // there.
 func (l *levels) listen() {
-	var v news
-	for i := len(l.p) - 1; ; i-- {
+	if l.stale < 0 {
+		return
+	}
+	v := l.later[l.stale] // nothing at the end
+	for i := l.stale; ; i-- {
 		l.later[i] = v
 		if i == 0 {
+			l.stale = -1
 			return
 		}
 		v.hear(l.p, i, l.prior)
@@ -178,10 +184,8 @@ func agreement(b belief, v news, origin vec) float64 {
 	for a := range 3 {
 		e[a] -= id[a]
 	}
-	m := onePlus(mul(v.info, b.p))
-	det := m[0][0]*(m[1][1]*m[2][2]-m[1][2]*m[2][1]) - m[0][1]*(m[1][0]*m[2][2]-m[1][2]*m[2][0]) + m[0][2]*(m[1][0]*m[2][1]-m[1][1]*m[2][0])
-	both := symmetric(solve(onePlus(mul(b.p, v.info)), b.p))
-	w := apply(both, e)
+	// the covariance of both applied to e
+	w, det := solveOne(onePlus(mul(b.p, v.info)), apply(b.p, e))
 	sum := -0.5 * math.Log(math.Max(det, 1e-300))
 	for a := range 3 {
 		sum += 0.5*e[a]*w[a] + e0[a]*d[a] - 0.5*id[a]*d[a]
@@ -243,6 +247,7 @@ func (l *levels) sweep(pieceEnd func(from int) int, every int, calm float64) {
 			for i := from; i < end; i++ {
 				l.of[i] = at
 			}
+			l.stale = end - 1
 		}
 		cur = kept
 		from = end

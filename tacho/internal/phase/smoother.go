@@ -108,6 +108,40 @@ func solve(a, b sym) sym {
 	return b
 }
 
+// solveOne is solve for a vector; it returns the determinant of a, too.
+func solveOne(a sym, x vec) (vec, float64) {
+	var scale vec
+	for i := range 3 {
+		scale[i] = 1 / max(math.Abs(a[i][0]), math.Abs(a[i][1]), math.Abs(a[i][2]))
+	}
+	det := 1.0
+	for k := range 3 {
+		top := k
+		for i := k + 1; i < 3; i++ {
+			if math.Abs(a[i][k])*scale[i] > math.Abs(a[top][k])*scale[top] {
+				top = i
+			}
+		}
+		if top != k {
+			a[k], a[top], x[k], x[top], scale[k], scale[top] = a[top], a[k], x[top], x[k], scale[top], scale[k]
+			det = -det
+		}
+		det *= a[k][k]
+		g := 1 / a[k][k]
+		for i := k + 1; i < 3; i++ {
+			r := a[i][k] * g
+			for j := k + 1; j < 3; j++ {
+				a[i][j] -= r * a[k][j]
+			}
+			x[i] -= r * x[k]
+		}
+	}
+	x[2] /= a[2][2]
+	x[1] = (x[1] - a[1][2]*x[2]) / a[1][1]
+	x[0] = (x[0] - a[0][1]*x[1] - a[0][2]*x[2]) / a[0][0]
+	return x, det
+}
+
 // symmetric evens out what rounding made different across the diagonal.
 func symmetric(a sym) sym {
 	for i := range 3 {
