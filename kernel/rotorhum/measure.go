@@ -10,6 +10,7 @@ import (
 	"io/fs"
 	"os"
 	"os/signal"
+	"runtime/debug"
 	"strings"
 	"syscall"
 
@@ -88,14 +89,19 @@ func (o measureOptions) measure(stdout io.Writer, measured func()) (*tacho.Measu
 	if err != nil {
 		return nil, err
 	}
+	// in a long recording memory counts for more than a little time
+	usual := debug.SetGCPercent(50)
 	m, err := tacho.Measure(rec, o.rotor, o.options)
+	debug.SetGCPercent(usual)
 	if err != nil {
 		return nil, err
 	}
 	measured()
 	var data, page bytes.Buffer
-	if err := m.WriteJSON(&data); err != nil {
-		return nil, err
+	if o.json != "" {
+		if err := m.WriteJSON(&data); err != nil {
+			return nil, err
+		}
 	}
 	if o.report != "" {
 		if err := writeReport(o.options.Context, &page, rec, m); err != nil {

@@ -3,6 +3,7 @@
 // ratios.
 //
 //	go run ./scripts/bench [-rounds 15] [-only WORD] [-long] [-spread]
+//	go run ./scripts/bench -memory
 //
 // The programs stay open and take turns: in every round each does the same task
 // within milliseconds of the others, and the ratios are those of one round.
@@ -12,6 +13,9 @@
 //
 // SciPy needs the Debian package python3-scipy, FFTW needs gcc and libfftw3-dev;
 // what is absent is left out with a word.
+//
+// With -memory it prints instead how much memory and processor time the program
+// rotorhum needs for recordings of a minute to an hour.
 package main
 
 import (
@@ -72,7 +76,15 @@ func main() {
 	only := flag.String("only", "", "measure only tasks whose `name` contains this")
 	long := flag.Bool("long", false, "measure 2^22 samples, too, for which FFTW plans for minutes, and up to ten minutes of sound")
 	spread := flag.Bool("spread", false, "show the middle half of the ratios, too")
+	lengths := flag.Bool("memory", false, "measure the memory that recordings of up to an hour need, and nothing else")
 	flag.Parse()
+	if *lengths {
+		if err := memory(); err != nil {
+			fmt.Fprintln(os.Stderr, "bench:", err)
+			os.Exit(1)
+		}
+		return
+	}
 	if *rounds < 1 {
 		fmt.Fprintln(os.Stderr, "bench: -rounds must be at least 1")
 		os.Exit(2)
