@@ -154,9 +154,10 @@ func (s *stretch) noted() bool {
 // notes: the next note may look more like one.
 func amongNotes(n int) float64 { return math.Log1p(2 * float64(n)) }
 
-// slopeAtEnd returns the relative change of the rate per second over the first
-// (0) or the last (1) part of the stretch: one moment alone may be any, as unequal
-// blades make a rate swing from pulse to pulse.
+// slopeAtEnd returns by how much, relative and per second, the rate moves over the
+// first (0) or the last (1) part of the stretch: one moment alone may be any, as
+// unequal blades make a rate swing from pulse to pulse, and a push that begins amid
+// the part may bring the rate back to where it was.
 func (s *stretch) slopeAtEnd(end int) float64 {
 	const part = 0.3 // seconds
 	b, m := s.fit.Blocks, s.fit.Motion
@@ -168,7 +169,11 @@ func (s *stretch) slopeAtEnd(end int) float64 {
 		for i = len(m) - 2; i > 0 && b[i].T > b[len(b)-1].T-part; i-- {
 		}
 	}
-	return math.Log(m[j].Omega/m[i].Omega) / (b[j].T - b[i].T)
+	lo, hi := m[i].Omega, m[i].Omega
+	for _, e := range m[i : j+1] {
+		lo, hi = math.Min(lo, e.Omega), math.Max(hi, e.Omega)
+	}
+	return math.Log(hi/lo) / (b[j].T - b[i].T)
 }
 
 // leastShare is the share of a recording that a rotor must be heard for when
