@@ -105,7 +105,12 @@ func findPeak(in []*stretch, tick, seconds float64, opt Options) (*PeakSpeed, er
 		i := min(int(f), len(when)-2)
 		return when[i] + (f-float64(i))*(when[i+1]-when[i])
 	}
-	return &PeakSpeed{T: q(0.5), TLo95: math.Max(0, q(0.025)-tick), THi95: math.Min(seconds, q(0.975)+tick), Tone: opt.tone(hz, u)}, nil
+	before, after, more := summit.unheard(in, seconds)
+	return &PeakSpeed{
+		T:     q(0.5),
+		TLo95: math.Max(0, q(0.025)-tick-before), THi95: math.Min(seconds, q(0.975)+tick+after),
+		Tone: opt.tone(hz, math.Hypot(u, more)),
+	}, nil
 }
 
 // spread returns mean and standard deviation.
@@ -163,6 +168,44 @@ type summit struct {
 	hz, u    float64
 	in       *stretch
 	from, to float64
+}
+
+// unheardSeconds is for how long, as a standard uncertainty, a rotor may have gone on
+// as before, beyond where it is first or last heard.
+const unheardSeconds = 0.05
+
+// unheard returns by how much further, before and after, the moment of the top may
+// lie, and by how much more the rate may differ, where the summit is at an end of
+// what is heard of a rotor, and no end of the recording: a push may have ended in
+// the midst of a louder sound.
+func (p summit) unheard(in []*stretch, seconds float64) (before, after, hz float64) {
+	const step = 0.004
+	heard := func(t float64) bool {
+		for _, s := range in {
+			if from, to := s.reach(seconds); t >= from && t <= to {
+				return true
+			}
+		}
+		return t < 0 || t > seconds
+	}
+	from, to := p.in.reach(seconds)
+	for i, t := range [...]float64{from, to} {
+		out := float64(2*i - 1)
+		if math.Abs(p.from-t) > step && math.Abs(p.to-t) > step || heard(t+2*out*step) {
+			continue
+		}
+		a, _, _ := p.in.at(t)
+		b, _, _ := p.in.at(t - 10*out*step)
+		if rise := (a - b) / (10 * step); rise > 0 {
+			hz = rise * unheardSeconds
+			if out < 0 {
+				before = 2 * unheardSeconds
+			} else {
+				after = 2 * unheardSeconds
+			}
+		}
+	}
+	return before, after, hz
 }
 
 // findSummit finds the summit.

@@ -229,3 +229,40 @@ func TestUncertaintyGrowsWithNoiseAndClock(t *testing.T) {
 		t.Errorf("with a clock of 1000 ppm the uncertainty is %.4f Hz, want %.4f", f.Tone.U(), want)
 	}
 }
+
+// A rotor that coasts down and is heard only after a silence may have been faster
+// before: the interval of the peak says so. Where the recording begins with it,
+// there is no before.
+func TestPeakAtTheEndOfWhatIsHeardIsLessCertain(t *testing.T) {
+	_, take := taken(t, synth.Scene{Rate: 16000, Seconds: 5, Seed: 3, Noise: []synth.Noise{synth.White(20)},
+		Rotors: []synth.Rotor{{Pulses: 7, Profile: synth.ExponentialRamp(20, 10, 0, 5), RandomPhases: true}}})
+	x := take.Samples[0]
+	const from = 16000 // samples
+	peak := func(x []float64) *tacho.PeakSpeed {
+		t.Helper()
+		rec, err := tacho.NewRecording("coasting", 16000, x)
+		if err != nil {
+			t.Fatal(err)
+		}
+		track, err := tacho.Follow(rec, tacho.Options{Pulses: 7, Motion: tacho.Varying})
+		if err != nil {
+			t.Fatal(err)
+		}
+		p, err := track.Peak()
+		if err != nil {
+			t.Fatal(err)
+		}
+		return p
+	}
+	begun := peak(x[from:])
+	silent := append(make([]float64, from), x[from:]...)
+	late := peak(silent)
+	truth := 7 * take.Truth.Speed(1)
+	slope := 7 * (take.Truth.Speed(1) - take.Truth.Speed(1.1)) / 0.1
+	if lo, hi := begun.Tone.CI95(); lo > truth || hi < truth || hi-lo > 0.05*slope {
+		t.Errorf("from the start of a recording: %v..%v Hz, truth %v", lo, hi, truth)
+	}
+	if _, hi := late.Tone.CI95(); hi < truth+0.05*slope || late.T-late.TLo95 < 0.05 {
+		t.Errorf("after a silence: up to %v Hz, from %v s on; it may have been %v Hz or more before %v s", hi, late.TLo95, truth+0.05*slope, late.T)
+	}
+}
