@@ -23,8 +23,9 @@ const (
 	// the time around.
 	lineShare = 0.35
 	// holds is the change in hertz, of the frequency where most of the power lies,
-	// up to which a rate holds: rooms bring out other lines with every 2 Hz or so.
-	holds = 1.5
+	// up to which a rate holds: a hall that rings for 2 s brings out other lines with
+	// every hertz.
+	holds = 0.5
 	// clearLine and clearMost are the power over the noise beside it from which
 	// on a line counts, at a moment and for most of the time.
 	clearLine, clearMost = 6.0, 3.0

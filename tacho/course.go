@@ -65,6 +65,9 @@ func followCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, 
 	seconds := src.Seconds()
 	rejected := false
 	for round := 0; round < 4; round++ {
+		if round > 0 {
+			opt.Progress = nil // what is left is brief
+		}
 		out = out[:0]
 		var all []*stretch
 		masked := false

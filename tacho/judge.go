@@ -130,18 +130,22 @@ func (s *stretch) odds(src *sound.Source, ends [2]float64, refused int) (float64
 }
 
 // onlyRotors judges stretches anew as they are in the end, read as another multiple
-// perhaps, or joined.
-func onlyRotors(src *sound.Source, in []*stretch) (out []*stretch, err error) {
+// perhaps, or joined. It reports whether any was the hum of a supply.
+func onlyRotors(src *sound.Source, in []*stretch) (out []*stretch, hum bool, err error) {
 	for _, s := range in {
+		if s.hums(src.Hum()) {
+			hum = true
+			continue
+		}
 		nats, err := s.odds(src, [2]float64{}, 0)
 		if err != nil {
-			return nil, err
+			return nil, false, err
 		}
 		if nats >= -goingOn { // it may have gone on beyond both ends
 			out = append(out, s)
 		}
 	}
-	return out, nil
+	return out, hum, nil
 }
 
 // noted reports whether a stretch that is no rotor's is a note's: calm, and at one
@@ -192,28 +196,26 @@ func share(in []*stretch, seconds float64) float64 {
 }
 
 // supply reports whether a steady tone lies where the hum of a supply would:
-// at 50 or 60 Hz or twice that, within a quarter of a per cent.
+// at 50 or 60 Hz or twice that, within a third of a per cent.
 func supply(f float64) bool {
 	for _, h := range [...]float64{50, 60, 100, 120} {
-		if math.Abs(f/h-1) < 0.0025 {
+		if math.Abs(f/h-1) < 0.0033 {
 			return true
 		}
 	}
 	return false
 }
 
-// hums reports whether a stretch stands still on a line of the electric supply:
-// what was left of a hum.
+// hums reports whether a stretch stands still where the hum of a supply would, or
+// on a line of the hum that was found: what was left of it, or one that swells.
 func (s *stretch) hums(h *sound.Hum) bool {
-	if h == nil {
-		return false
-	}
 	m := s.fit.Motion
 	lo, hi := m[0].Omega, m[0].Omega
 	for _, e := range m {
 		lo, hi = math.Min(lo, e.Omega), math.Max(hi, e.Omega)
 	}
-	return hi/lo < 1.01 && h.Near(m[len(m)/2].Omega/(2*math.Pi))
+	hz := m[len(m)/2].Omega / (2 * math.Pi)
+	return hi/lo < 1.01 && (supply(hz) || h != nil && h.Near(hz))
 }
 
 // mask takes out of the frames every candidate that belongs to the given

@@ -110,8 +110,12 @@ func trackOf(rec *Recording, src *sound.Source, opt Options) (*Track, error) {
 		if stretches, err = rightMultiple(src, stretches, opt.part(0, 0)); err != nil {
 			return nil, err
 		}
-		if stretches, err = onlyRotors(src, stretches); err != nil {
+		hum := false
+		if stretches, hum, err = onlyRotors(src, stretches); err != nil {
 			return nil, err
+		}
+		if hum && len(stretches) == 0 {
+			return t.hum(), nil
 		}
 		opt.see.told(stretches)
 		if len(stretches) > 0 {
