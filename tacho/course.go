@@ -26,6 +26,14 @@ type stretch struct {
 	rotor float64
 	// still is the share of its time for which its rate holds.
 	still float64
+	// others are the softer rotors that sound at the same time, as alternatives.
+	others []Alternative
+}
+
+// as takes over what is known of the stretch s of the same sound.
+func (n *stretch) as(s *stretch) *stretch {
+	n.evidence, n.found, n.rotor, n.still, n.others = s.evidence, s.found, s.rotor, s.still, s.others
+	return n
 }
 
 const (
@@ -91,6 +99,7 @@ func followCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, 
 				return nil, heard, err
 			}
 			opt.see.told(courseJudged{round, c, s})
+
 			if s == nil {
 				continue
 			}
@@ -124,7 +133,10 @@ func followCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, 
 	if out, err = united(src, out, opt); err != nil {
 		return nil, heard, err
 	}
-	return apart(out), heard, nil
+	if out, err = f.company(frames, out, opt); err != nil {
+		return nil, heard, err
+	}
+	return out, heard, nil
 }
 
 // finder follows courses, each only once.
@@ -222,39 +234,6 @@ func (s *stretch) alongWith(o *stretch, from, to float64) bool {
 		all++
 	}
 	return 3*along > 2*all
-}
-
-// apart sees to it that of two stretches that sound at the same time only the
-// more credible one is kept.
-func apart(in []*stretch) []*stretch {
-	var out []*stretch
-	for _, s := range in {
-		from, to := s.times()
-		keep := true
-		for k := 0; k < len(out); k++ {
-			o := out[k]
-			a, b := o.times()
-			common := math.Min(b, to) - math.Max(a, from)
-			if common < math.Min(joinSeconds, 0.5*math.Min(to-from, b-a)) {
-				continue
-			}
-			// at a simple ratio they are the same sound: then the one that covers more
-			better := o.evidence >= s.evidence
-			if x, y := b-a, to-from; s.alongWith(o, math.Max(a, from), math.Min(b, to)) && (x > longer*y || y > longer*x) {
-				better = x > y
-			}
-			if better {
-				keep = false
-				break
-			}
-			out = append(out[:k], out[k+1:]...)
-			k--
-		}
-		if keep {
-			out = append(out, s)
-		}
-	}
-	return out
 }
 
 // courseJudged is what is told to an observer of a course: in which round it was

@@ -2,28 +2,12 @@ package tacho
 
 import (
 	"math"
+	"slices"
 	"sort"
-	"sync"
 
 	"rotorhum/tacho/internal/comb"
-	"rotorhum/tacho/internal/evidence"
 	"rotorhum/tacho/internal/sound"
 )
-
-// reading is one way to read a stack of lines: a pulse rate of num/den times
-// the one that was followed.
-type reading struct {
-	num, den int
-	rate     float64 // instead of num/den where it is no ratio of small numbers
-	score    float64 // nats
-}
-
-func (r reading) ratio() float64 {
-	if r.den == 0 {
-		return r.rate
-	}
-	return float64(r.num) / float64(r.den)
-}
 
 // rightMultiple weighs, for every stretch, the readings of the same sound at
 // small ratios to the one that was followed, and follows anew at the best one.
@@ -33,11 +17,26 @@ func rightMultiple(src *sound.Source, in []*stretch, opt Options) ([]*stretch, e
 	lists := make([][]reading, len(in))
 	spectra := make([]*comb.Orders, len(in))
 	for i, s := range in {
-		o, l, err := weighReadings(src, s, opt)
-		if err != nil {
-			return nil, err
+		for again := 0; ; again++ {
+			o, l, err := weighReadings(src, s, opt)
+			if err != nil {
+				return nil, err
+			}
+			spectra[i], lists[i] = o, l
+			if len(l) == 0 || l[0].den != 0 || again == 2 {
+				break
+			}
+			// at no simple ratio to what was followed: then that was something
+			// else, and the readings are those of what sounds there
+			n, err := refineCourse(src, s.course(l[0].rate, src.Seconds()), 0, 0.002, opt)
+			if err != nil {
+				return nil, err
+			}
+			if n == nil {
+				break
+			}
+			in[i], s = n.as(s), n
 		}
-		spectra[i], lists[i] = o, l
 	}
 	agree(in, lists)
 	opt.see.told(&readingsWeighed{in, spectra, lists})
@@ -57,10 +56,10 @@ func rightMultiple(src *sound.Source, in []*stretch, opt Options) ([]*stretch, e
 			if n, err = refineCourse(src, s.course(r, src.Seconds()), 0, 0.002, opt); err != nil {
 				return nil, err
 			}
-			if n == nil {
-				continue
+			if n == nil { // too few turns of it to be followed
+				n, best = s, reading{num: 1, den: 1}
 			}
-			n.evidence = s.evidence
+			n.as(s)
 		}
 		if z := float64(opt.Pulses); z > 1 && spectra[i].Between(best.ratio()/z, opt.Pulses) > unequalPower {
 			n.cycles = 2 * z
@@ -70,6 +69,7 @@ func rightMultiple(src *sound.Source, in []*stretch, opt Options) ([]*stretch, e
 			n.alternatives = append(n.alternatives, Alternative{Factor: ratioText(f), Odds: math.Exp(math.Min(40, math.Max(0, best.score-r.score))), Tone: Hertz(f)})
 		}
 		n.balanced = len(n.alternatives) > 0 && n.alternatives[0].Odds < 3
+		n.alternatives = append(n.alternatives, n.others...)
 		out = append(out, n)
 	}
 	out, err := joinStretches(src, out, opt)
@@ -87,8 +87,8 @@ func rightMultiple(src *sound.Source, in []*stretch, opt Options) ([]*stretch, e
 			return nil, err
 		}
 		if n != nil {
-			n.evidence, n.cycles, n.alternatives, n.balanced = s.evidence, s.cycles, s.alternatives, s.balanced
-			out[i] = n
+			n.cycles, n.alternatives, n.balanced = s.cycles, s.alternatives, s.balanced
+			out[i] = n.as(s)
 		}
 	}
 	return out, nil
@@ -129,19 +129,23 @@ const unequalPower = 1e-4
 // followed as one.
 const joinSeconds = 0.8
 
+// continues reports whether a stretch goes on as the one before it ended.
+func continues(a, b *stretch) bool {
+	_, end := a.times()
+	start, _ := b.times()
+	gap := start - end
+	e, f := last(a.fit.Motion), b.fit.Motion[0]
+	d := math.Log((e.Omega + e.Alpha*gap/2) / (f.Omega - f.Alpha*gap/2))
+	return gap <= joinSeconds && gap >= -joinSeconds && math.Abs(d) < 0.03+0.05*math.Max(0, gap)
+}
+
 // joinStretches follows neighbouring stretches as one where the second goes on
 // as the first ended: frames may have lost the rotor between, or read it as a
 // multiple for a while.
 func joinStretches(src *sound.Source, in []*stretch, opt Options) ([]*stretch, error) {
 	for i := 0; i+1 < len(in); {
 		a, b := in[i], in[i+1]
-		_, end := a.times()
-		start, _ := b.times()
-		gap := start - end
-		e, f := last(a.fit.Motion), b.fit.Motion[0]
-		middle := gap / 2
-		d := math.Log((e.Omega + e.Alpha*middle) / (f.Omega - f.Alpha*middle))
-		if gap > joinSeconds || gap < -joinSeconds || !(math.Abs(d) < 0.03+0.05*math.Max(0, gap)) {
+		if !continues(a, b) {
 			i++
 			continue
 		}
@@ -162,6 +166,7 @@ func joinStretches(src *sound.Source, in []*stretch, opt Options) ([]*stretch, e
 			continue
 		}
 		n.evidence, n.cycles = a.evidence+b.evidence, math.Max(a.cycles, b.cycles)
+		n.others = append(slices.Clone(a.others), b.others...)
 		n.alternatives, n.balanced = a.alternatives, a.balanced
 		if b.evidence > a.evidence {
 			n.alternatives, n.balanced = b.alternatives, b.balanced
@@ -216,174 +221,4 @@ func agree(in []*stretch, lists [][]reading) {
 	for i := lead + 1; i < len(in); i++ {
 		join(i, i-1)
 	}
-}
-
-// weighReadings returns the order spectrum of one stretch and its readings,
-// best first.
-func weighReadings(src *sound.Source, s *stretch, opt Options) (*comb.Orders, []reading, error) {
-	z := opt.Pulses
-	per := 48
-	if z > 6 {
-		per = min(144, 8*z)
-	}
-	lo, hi := math.Inf(1), 0.0
-	for _, m := range s.fit.Motion {
-		lo = math.Min(lo, m.Omega/(2*math.Pi))
-		hi = math.Max(hi, m.Omega/(2*math.Pi))
-	}
-	from, to := s.times()
-	var o *comb.Orders
-	for p := per; p >= 12 && o == nil; p /= 2 {
-		var err error
-		o, err = comb.NewOrders(src, s.turn, from, to, p, min(lineHarmonics*z, 160))
-		if err != nil {
-			return nil, nil, err
-		}
-	}
-	if o == nil {
-		return nil, nil, nil
-	}
-	sure, maybe := lineTables()
-	seen := map[[2]int]bool{}
-	var list []reading
-	add := func(num, den int, bonus float64) {
-		key := lowest(num, den)
-		if seen[key] {
-			return
-		}
-		seen[key] = true
-		num, den = key[0], key[1]
-		r := float64(num) / float64(den)
-		// the fastest part must lie in the range
-		if hi*r > float64(opt.Range.Hi)*1.02 || hi*r < float64(opt.Range.Lo) {
-			return
-		}
-		score := math.Inf(-1)
-		if z == 1 {
-			score = o.Evidence(r, 1, sure, sure)
-		} else {
-			// how unequal the blades are is not known
-			for _, l := range maybe {
-				score = math.Max(score, o.Evidence(r/float64(z), z, sure, l))
-			}
-		}
-		// odd ratios are rarer than simple ones
-		list = append(list, reading{num: num, den: den, score: score + bonus - 1.2*math.Log(float64(num*den))})
-	}
-	for num := 1; num <= 8; num++ {
-		for den := 1; den <= 6; den++ {
-			add(num, den, 0)
-		}
-	}
-	if z > 1 {
-		for k := 1; k <= 3; k++ {
-			add(z, k, 0)
-			add(k, z, 0)
-		}
-	}
-	if len(list) == 0 {
-		return o, nil, nil
-	}
-	best := func() { sort.SliceStable(list, func(i, j int) bool { return list[i].score > list[j].score }) }
-	best()
-	// Where every d-th line is stronger than those between, d a divisor of z,
-	// the lines are those of unequal blades at multiples of the shaft speed and
-	// the strong ones are the pulses.
-	if z > 1 {
-		w := list[0]
-		if d, nats := o.Pattern(w.ratio(), z); d > 1 {
-			score := w.score + math.Min(nats, 12) - unequalBlades
-			if d < z {
-				score -= unequalBlades
-			}
-			if key := lowest(d*w.num, w.den); seen[key] {
-				for i := range list {
-					if list[i].num == key[0] && list[i].den == key[1] {
-						list[i].score = score
-					}
-				}
-			} else {
-				add(key[0], key[1], 0)
-				if n := len(list) - 1; list[n].num == key[0] && list[n].den == key[1] {
-					list[n].score = score
-				}
-			}
-			best()
-		}
-	}
-	return o, twoRotors(o, list, float64(opt.Range.Lo)/lo, float64(opt.Range.Hi)/hi, sure), nil
-}
-
-const (
-	// secondRotor is what it costs to believe in a second rotor, and anyRatio
-	// what it costs more where the ratio of the rates is no simple one, but the
-	// best of thousands.
-	secondRotor, anyRatio = 9, 9
-	// pairWith is the number of readings that are tried beside a second rotor.
-	pairWith = 6
-)
-
-// twoRotors asks whether two stacks explain the lines better than any one, as
-// two rotors do, whatever the ratio of their rates: then the louder is the
-// reading and the other the first alternative, as likely as it is loud.
-func twoRotors(o *comb.Orders, list []reading, lo, hi float64, line *evidence.Line) []reading {
-	best, a, b := list[0].score, -1, 0.0
-	for i, r := range list[:min(pairWith, len(list))] {
-		rate, nats := o.Second(r.ratio(), lo, hi, line)
-		v := o.Evidence(r.ratio(), 1, line, line) + nats - secondRotor
-		if !simple(rate / r.ratio()) {
-			v -= anyRatio
-		}
-		if nats > 0 && v > best {
-			best, a, b = v, i, rate
-		}
-	}
-	if a < 0 {
-		return list
-	}
-	first, second := list[a], reading{rate: b}
-	pa, pb := o.Power(first.ratio(), b), o.Power(b, first.ratio())
-	if pb > pa {
-		first, second, pa, pb = second, first, pb, pa
-	}
-	first.score = best + 20
-	second.score = first.score - 2*math.Log(pa/math.Max(pb, 1e-30))
-	out := []reading{first, second}
-	for i, r := range list {
-		if i != a {
-			out = append(out, r)
-		}
-	}
-	return out
-}
-
-// simple reports whether r is within one per cent of a ratio of whole numbers
-// below ten.
-func simple(r float64) bool {
-	for q := 1.0; q < 10; q++ {
-		if p := math.Round(r * q); p >= 1 && p < 10 && math.Abs(r*q/p-1) < 0.01 {
-			return true
-		}
-	}
-	return false
-}
-
-// lineTables returns the evidence of lines at multiples of the pulse rate, and
-// of those between for blades that are more and more unequal.
-var lineTables = sync.OnceValues(func() (*evidence.Line, []*evidence.Line) {
-	const stranger = 2e-3
-	var maybe []*evidence.Line
-	for _, p := range []float64{0.03, 0.15, 0.5} {
-		maybe = append(maybe, evidence.New(p, stranger))
-	}
-	return evidence.New(0.75, stranger), maybe
-})
-
-// lowest returns a/b in lowest terms.
-func lowest(a, b int) [2]int {
-	c, d := a, b
-	for d != 0 {
-		c, d = d, c%d
-	}
-	return [2]int{a / c, b / c}
 }

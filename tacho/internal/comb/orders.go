@@ -23,6 +23,12 @@ type Orders struct {
 	Segments float64
 	// Top is the highest order below half the sampling rate at all times.
 	Top float64
+
+	// looks is the number of independent looks at each bin: as many as segments,
+	// fewer where the power scatters more.
+	looks []float64
+	// samples is the number of samples that went into Raw, channels counted apart.
+	samples float64
 }
 
 // orderTools are what segments of one length need.
@@ -112,6 +118,7 @@ func NewOrders(src *sound.Source, turn phaseFunc, from, to float64, per, harmoni
 				buf[i] = v * tool.taper[i]
 			}
 			tool.plan.Power(p, buf)
+			o.samples += float64(size)
 			z := p[:min(bins, len(o.Z))]
 			for k, v := range z {
 				o.Raw[k] += v
@@ -134,6 +141,7 @@ func (o *Orders) standardise() {
 	n := len(o.Z)
 	half := max(o.Per, contrastHalf)
 	out := make([]float64, n)
+	o.looks = make([]float64, n)
 	var around rank.Window
 	from, end := 0, 0 // of what is in it
 	for k := range o.Z {
@@ -151,6 +159,7 @@ func (o *Orders) standardise() {
 		scatter := around.Distance(around.Len()/2, around.Len()/2, func(v float64) float64 { return math.Abs(v/m - 1) })
 		sd := math.Max(1.4826*scatter, 1/math.Sqrt(o.Segments))
 		out[k] = (o.Z[k]/m - 1) / sd
+		o.looks[k] = 1 / (sd * sd)
 	}
 	// what stands far below a line nearby may be no more than its skirt
 	for k, v := range out {

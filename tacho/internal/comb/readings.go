@@ -8,10 +8,16 @@ import (
 
 // Evidence returns the evidence of lines at all multiples of base (in orders),
 // where those that are multiples of every (a whole number of bases) are taken
-// to be there and the others may be.
+// to be there and the others may be. With the same table for both, the blades
+// are as unequal as can be.
 func (o *Orders) Evidence(base float64, every int, sure, maybe *evidence.Line) float64 {
+	return o.EvidenceBeside(0, base, every, sure, maybe)
+}
+
+// EvidenceBeside is Evidence beside another stack, of rate other, or 0 for none:
+// lines that may be there count only where none of its lines is.
+func (o *Orders) EvidenceBeside(other, base float64, every int, sure, maybe *evidence.Line) float64 {
 	run, best := 0.0, math.Inf(-1)
-	var list []float64
 	step := 1
 	if base*float64(o.Per) < lobe {
 		step = every // lines this close cannot be told apart
@@ -27,22 +33,32 @@ func (o *Orders) Evidence(base float64, every int, sure, maybe *evidence.Line) f
 		switch {
 		case m%every == 0:
 			run += sure.At(o.score(x))
-		case m == 1 || !o.alien(x, float64(every)*base):
+		case other > 0 && x < (secondHarmonics+0.5)*other && near(x, other, float64(o.Per)):
+		case m == 1 || maybe == sure || !o.alien(x, float64(every)*base, maybe):
 			run += maybe.At(o.score(x))
 		}
-		if m%every == 0 {
-			list = append(list, run)
+		switch {
+		case m%every == 0 && maybe != sure:
+			best = math.Max(best, run-long(m/every))
+		case m >= every && maybe == sure: // it may end anywhere
+			best = math.Max(best, run-long(m/every)-math.Log(float64(every)))
 		}
-	}
-	for i, v := range list {
-		best = math.Max(best, v-math.Log(float64(i)+2))
 	}
 	return best
 }
 
-// alien reports whether the line at order x, between multiples of pulse, is much
-// stronger than those on either side: unequal blades do not make such a line.
-func (o *Orders) alien(x, pulse float64) bool {
+// long is what it costs that pulses have so many harmonics, in nats: few are as
+// likely as many, but for more than a dozen.
+func long(harmonics int) float64 {
+	const usual = 12
+	n := float64(harmonics)
+	return math.Log(n+1) + math.Log(math.Max(1, n/usual))
+}
+
+// alien reports whether the line at order x, between multiples of pulse, is too
+// strong beside those on either side for blades as unequal as maybe says: as strong
+// where every other line is there, half as strong where few are.
+func (o *Orders) alien(x, pulse float64, maybe *evidence.Line) bool {
 	v, below := o.Line(x), math.Floor(x/pulse)*pulse
 	if v < 30 {
 		return false
@@ -51,18 +67,37 @@ func (o *Orders) alien(x, pulse float64) bool {
 	if below > 0 {
 		on = math.Max(on, o.Line(below))
 	}
-	return v > 4*on
+	if maybe.Present() < few {
+		return v > on/4
+	}
+	return v > on
 }
 
+// few is the share of lines between the pulses below which blades are only a little
+// unequal.
+const few = 0.3
+
 // score turns the excess at an order into a normalised power that carries the
-// same evidence in a single look: a Gaussian excess of s scatters has a log
-// likelihood ratio of s^2/2.
+// same evidence in a single look. The mean of n looks at noise is gamma
+// distributed; that it is u times as large as expected has odds of e to the power
+// of n (u - 1 - ln u) against it.
 func (o *Orders) score(x float64) float64 {
-	s := o.Z[int(x*float64(o.Per)+0.5)]
+	const nothing = 0.3
+	k := int(x*float64(o.Per) + 0.5)
+	s := o.Z[k]
 	if s <= 0 {
-		return 0.3
+		return nothing
 	}
-	return 0.3 + s*s/2
+	if o.looks == nil { // as many as make the excess a normal one
+		return nothing + s*s/2
+	}
+	n := math.Max(1, o.looks[k])
+	// the excess is over the median, which lies below the mean
+	u := (1 + s/math.Sqrt(n)) * (1 - 1/(3*n))
+	if u <= 1 {
+		return nothing
+	}
+	return nothing + n*(u-1-math.Log(u))
 }
 
 // Line returns the excess of the power at order x in units of its scatter.

@@ -6,33 +6,17 @@ import (
 	"rotorhum/tacho/internal/evidence"
 )
 
+// secondHarmonics is the number of lines that a second stack is known by.
+const secondHarmonics = 12
+
 // Second looks for another stack between rates lo and hi (in orders) among the
 // lines that do not belong to the stack of first. It returns the best one's rate
 // and the evidence of its own lines, zero if there are fewer than two.
 func (o *Orders) Second(first, lo, hi float64, line *evidence.Line) (rate, nats float64) {
-	top := math.Min(o.Top, float64(len(o.Z)-2)/float64(o.Per))
 	per := float64(o.Per)
-	const most = 12 // harmonics
 	lo = math.Max(lo, lobe/per)
-	for b := lo; b <= math.Min(hi, top); b += math.Max(0.5, b/8) / (per * most) {
-		run, best, clear := 0.0, 0.0, 0
-		for m := 1; m <= most; m++ {
-			x := b * float64(m)
-			if x > top {
-				break
-			}
-			if near(x, first, per) {
-				continue
-			}
-			s := o.score(x)
-			if s > 8 {
-				clear++
-			}
-			run += line.At(s)
-			if v := run - math.Log(float64(m)+1); v > best && clear >= 2 {
-				best = v
-			}
-		}
+	for b := lo; b <= math.Min(hi, o.top()); b += math.Max(0.5, b/8) / (per * secondHarmonics) {
+		best := o.SecondAt(first, b, line)
 		// a multiple with nearly the same evidence has fewer gaps
 		if best > nats || best > nats-2.5 && math.Abs(b/rate-math.Round(b/rate)) < 0.01 && b > 1.5*rate {
 			rate, nats = b, best
@@ -41,20 +25,75 @@ func (o *Orders) Second(first, lo, hi float64, line *evidence.Line) (rate, nats 
 	return rate, nats
 }
 
+// SecondAt returns the evidence of a stack of the given rate among the lines that
+// do not belong to the stack of first, zero if there are fewer than two of them.
+func (o *Orders) SecondAt(first, rate float64, line *evidence.Line) (nats float64) {
+	run, clear, top := 0.0, 0, o.top()
+	for m := 1; m <= secondHarmonics; m++ {
+		x := rate * float64(m)
+		if x > top {
+			break
+		}
+		if near(x, first, float64(o.Per)) {
+			continue
+		}
+		s := o.score(x)
+		if s > 8 {
+			clear++
+		}
+		run += line.At(s)
+		if v := run - math.Log(float64(m)+1); v > nats && clear >= 2 {
+			nats = v
+		}
+	}
+	return nats
+}
+
+// top returns the highest order that there is.
+func (o *Orders) top() float64 {
+	return math.Min(o.Top, float64(len(o.Z)-2)/float64(o.Per))
+}
+
 // near reports whether order x lies on a multiple of base.
 func near(x, base, per float64) bool {
 	k := math.Round(x / base)
 	return k >= 1 && math.Abs(x-k*base)*per <= 2
 }
 
+// mostLines is the number of lines of a stack that count for its power.
+const mostLines = 40
+
 // Power returns the power of the lines at multiples of base, without those that
-// are multiples of but as well.
+// are multiples of but as well, if that is not 0.
 func (o *Orders) Power(base, but float64) float64 {
 	sum, per := 0.0, float64(o.Per)
-	for m := 1.0; m*base <= o.Top && m*base*per < float64(len(o.Z)-2); m++ {
-		if k := int(m*base*per + 0.5); !near(m*base, but, per) && o.score(m*base) > 8 {
-			sum += o.Raw[k]
+	if base*per < lobe {
+		return 0
+	}
+	for m := 1.0; m*base <= o.top() && m <= mostLines; m++ {
+		x := m * base
+		if but > 0 && x < (mostLines+0.5)*but && near(x, but, per) {
+			continue
+		}
+		if o.score(x) > 8 {
+			sum += o.Raw[int(x*per+0.5)]
 		}
 	}
 	return sum
+}
+
+// Loudness returns the power of the lines at multiples of half an order, in units
+// that are the same for all spectra of one recording: what sounds along the course
+// at its rate, or at half or twice that. A line that wanders counts as far as its
+// neighbourhood goes.
+func (o *Orders) Loudness() float64 {
+	sum := 0.0
+	for m := 1.0; m <= mostLines && m/2 <= o.top(); m++ {
+		if k := int(m/2*float64(o.Per) + 0.5); o.score(m/2) > 8 {
+			for _, v := range o.Raw[max(0, k-lobe):min(len(o.Raw), k+lobe+1)] {
+				sum += v
+			}
+		}
+	}
+	return sum / o.samples
 }

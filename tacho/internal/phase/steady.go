@@ -15,8 +15,12 @@ func (r *Result) Steady() Smooth {
 		known := int(0.5 / (math.Sqrt(s.OmegaVar) * (end - r.Blocks[0].T) / 2))
 		lines := max(1, min(len(r.Lines), known))
 		rate, variance, ok := r.coherent(s, end, lines)
-		if !ok || math.Abs(rate-s.Omega) > 6*math.Sqrt(s.OmegaVar) {
-			break // the smoothed phases are the better guide
+		// a step that turns no line far is one that the lines can be trusted with,
+		// however sure the smoothed phases are: where something else sounds along
+		// they all err the same way for a while
+		step := math.Abs(rate - s.Omega)
+		if !ok || step > 6*math.Sqrt(s.OmegaVar) && step*float64(lines)*(end-r.Blocks[0].T)/2 > 0.5 {
+			break
 		}
 		s.Omega, s.OmegaVar = rate, variance
 		if lines == len(r.Lines) && pass > 1 {

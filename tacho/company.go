@@ -1,0 +1,228 @@
+package tacho
+
+import (
+	"math"
+	"slices"
+	"sort"
+
+	"rotorhum/tacho/internal/comb"
+	"rotorhum/tacho/internal/path"
+)
+
+// company looks for other rotors that sound at the same time as those in the list,
+// each with a motion of its own, and keeps the louder ones of all: what goes on
+// from one stretch to the next is one rotor, and of two that sound together the
+// softer is put down as another.
+func (f *finder) company(frames *comb.Frames, in []*stretch, opt Options) ([]*stretch, error) {
+	if len(in) == 0 {
+		return in, nil
+	}
+	more, err := f.besides(frames, in, opt)
+	if err != nil {
+		return nil, err
+	}
+	in = slices.Concat(in, more)
+	if len(in) == 1 {
+		return in, nil
+	}
+	inTime(in)
+	if len(more) > 0 {
+		if in, err = f.rotors(in, opt); err != nil {
+			return nil, err
+		}
+	}
+	return f.apart(in)
+}
+
+// besides returns the courses in what the given stretches do not explain.
+func (f *finder) besides(frames *comb.Frames, in []*stretch, opt Options) ([]*stretch, error) {
+	rules := path.Usual(frameHop)
+	left := &comb.Frames{Hop: frames.Hop, Moments: make([]comb.Moment, len(frames.Moments))}
+	for i, m := range frames.Moments {
+		var now []float64
+		t := float64(i) * frameHop
+		for _, s := range in {
+			if from, to := s.times(); t >= from-edgeSeconds && t <= to+edgeSeconds {
+				hz, _, _ := s.at(t)
+				now = append(now, hz)
+			}
+		}
+		left.Moments[i].Power = m.Power
+		for _, q := range m.States {
+			// a candidate that is no better than noise is of no use
+			if q.Evidence > 2*rules.Idle && !slices.ContainsFunc(now, func(hz float64) bool { return echoes(q.Rate / hz) }) {
+				left.Moments[i].States = append(left.Moments[i].States, q)
+			}
+		}
+	}
+	courses, err := path.Find(left, rules, f.src.Stopped)
+	if err != nil {
+		return nil, err
+	}
+	sort.SliceStable(courses, func(i, j int) bool { return courses[i].Evidence > courses[j].Evidence })
+	var out []*stretch
+	opt.Progress = nil
+	for _, c := range courses[:min(len(courses), mostBesides)] {
+		if float64(len(c.Steps))*frameHop < leastBeside {
+			continue
+		}
+		s, err := f.follow(c, opt)
+		if err != nil {
+			return nil, err
+		}
+
+		if s == nil || s.rotor < math.Max(beyondDoubt, amongNotes(f.notes)) || s.hums(f.src.Hum()) || s.along(in) || s.along(out) {
+			continue
+		}
+		out = append(out, s)
+	}
+	return out, nil
+}
+
+// Of what sounds beside a rotor the mostBesides most credible courses of at least
+// leastBeside seconds are followed.
+const mostBesides, leastBeside = 4, 0.8
+
+// echoes reports whether r is so near to a ratio of small whole numbers that a
+// candidate is but another reading of the same lines.
+func echoes(r float64) bool {
+	for q := 1.0; q <= 4; q++ {
+		if p := math.Round(r * q); p >= 1 && p <= 8 && math.Abs(r*q/p-1) < 0.01 {
+			return true
+		}
+	}
+	return false
+}
+
+// along reports whether a stretch runs along one of the others at one ratio to it,
+// or is it: then it has no motion of its own, and the ratio is weighed later.
+func (s *stretch) along(in []*stretch) bool {
+	const same = 0.004
+	from, to := s.times()
+	for _, o := range in {
+		a, b := o.times()
+		a, b = math.Max(a, from), math.Min(b, to)
+		if b-a < 0.5*(to-from) {
+			continue
+		}
+		lo, hi := math.Inf(1), 0.0
+		const looks = 40
+		for i := range looks {
+			t := a + (b-a)*(float64(i)+0.5)/looks
+			x, _, _ := s.at(t)
+			y, _, _ := o.at(t)
+			lo, hi = math.Min(lo, x/y), math.Max(hi, x/y)
+		}
+		if hi/lo-1 < same && simple(math.Sqrt(lo*hi)) {
+			return true
+		}
+	}
+	return false
+}
+
+// rotors joins the stretches, which are in order of time, that go on from one to the
+// next, whatever else sounds between them.
+func (f *finder) rotors(in []*stretch, opt Options) ([]*stretch, error) {
+	opt.Progress = nil
+	var out []*stretch
+	taken := make([]bool, len(in))
+	for i, s := range in {
+		if taken[i] {
+			continue
+		}
+		for j := i + 1; j < len(in); j++ {
+			if taken[j] || !continues(s, in[j]) {
+				continue
+			}
+			n, err := joinStretches(f.src, []*stretch{s, in[j]}, opt)
+			if err != nil {
+				return nil, err
+			}
+			if len(n) == 1 {
+				n[0].found, n[0].rotor = s.found, math.Max(s.rotor, in[j].rotor)
+				s, taken[j] = n[0], true
+			}
+		}
+		out = append(out, s)
+	}
+	return out, nil
+}
+
+// apart sees to it that of stretches that sound at the same time only one is kept:
+// the louder, or, if one is much the longer, the more credible one, and of two at a
+// simple ratio, which are the same sound, the one that covers much more.
+func (f *finder) apart(in []*stretch) ([]*stretch, error) {
+	sort.SliceStable(in, func(i, j int) bool { return in[i].evidence > in[j].evidence })
+	var out, softer []*stretch
+	for _, s := range in {
+		from, to := s.times()
+		keep := !s.along(softer) // else a part of what is softer elsewhere
+		for k := 0; k < len(out) && keep; k++ {
+			o := out[k]
+			a, b := o.times()
+			first, last := math.Max(a, from), math.Min(b, to)
+			common := last - first
+			if common < math.Min(joinSeconds, 0.5*math.Min(to-from, b-a)) {
+				continue
+			}
+			louder := false
+			x, y := to-from, b-a
+			switch {
+			case s.alongWith(o, first, last):
+				// at a simple ratio they are the same sound: the one that covers more
+				louder = x > longer*y
+			case common > 0.6*math.Max(x, y):
+				x, err := f.loudness(s, first, last)
+				if err != nil {
+					return nil, err
+				}
+				y, err := f.loudness(o, first, last)
+				if err != nil {
+					return nil, err
+				}
+				if louder = x > y; louder {
+					s.others, softer = append(s.others, o.beside(s, first+common/2)), append(softer, o)
+				} else {
+					o.others, softer = append(o.others, s.beside(o, first+common/2)), append(softer, s)
+				}
+			}
+			if louder {
+				out = slices.Delete(out, k, k+1)
+				k--
+			} else {
+				keep = false
+			}
+		}
+		if keep {
+			out = append(out, s)
+		}
+	}
+	inTime(out)
+	return out, nil
+}
+
+// loudness returns the power of the lines of a stretch between two moments, 0 if
+// that is too short to tell.
+func (f *finder) loudness(s *stretch, from, to float64) (float64, error) {
+	for per := 48; per >= 12; per /= 2 {
+		o, err := comb.NewOrders(f.src, s.turn, from, to, per, lineHarmonics)
+		if err != nil {
+			return 0, err
+		}
+		if o != nil {
+			return o.Loudness(), nil
+		}
+	}
+	return 0, nil
+}
+
+// beside is the stretch as an alternative to another that sounds at the same time,
+// in the middle of the time in common.
+func (s *stretch) beside(o *stretch, at float64) Alternative {
+	x, _, _ := s.at(at)
+	y, _, _ := o.at(at)
+	return Alternative{Factor: ratioText(x / y), Odds: otherRotor, Tone: Hertz(x / y)}
+}
+
+// otherRotor are the odds that another rotor than the louder one is meant.
+const otherRotor = 10

@@ -1,0 +1,333 @@
+package tacho
+
+import (
+	"math"
+	"sort"
+	"sync"
+
+	"rotorhum/tacho/internal/comb"
+	"rotorhum/tacho/internal/evidence"
+	"rotorhum/tacho/internal/sound"
+)
+
+// reading is one way to read a stack of lines: a pulse rate of num/den times
+// the one that was followed.
+type reading struct {
+	num, den int
+	rate     float64 // instead of num/den where it is no ratio of small numbers
+	score    float64 // nats
+}
+
+func (r reading) ratio() float64 {
+	if r.den == 0 {
+		return r.rate
+	}
+	return float64(r.num) / float64(r.den)
+}
+
+// weigher weighs readings of one stretch by its order spectrum.
+type weigher struct {
+	o *comb.Orders
+	z int // pulses per turn
+	// lo and hi bound the ratios to what was followed that lie in the range.
+	lo, hi float64
+	// sure is the evidence of lines at multiples of the pulse rate, and maybe that
+	// of those between for blades that are more and more unequal.
+	sure  *evidence.Line
+	maybe []*evidence.Line
+}
+
+// weighReadings returns the order spectrum of one stretch and its readings,
+// best first.
+func weighReadings(src *sound.Source, s *stretch, opt Options) (*comb.Orders, []reading, error) {
+	z := opt.Pulses
+	per := 48
+	if z > 6 {
+		per = min(144, 8*z)
+	}
+	lo, hi := math.Inf(1), 0.0
+	for _, m := range s.fit.Motion {
+		lo = math.Min(lo, m.Omega/(2*math.Pi))
+		hi = math.Max(hi, m.Omega/(2*math.Pi))
+	}
+	from, to := s.times()
+	w := &weigher{z: z, lo: float64(opt.Range.Lo) / hi, hi: float64(opt.Range.Hi) * 1.02 / hi}
+	for p := per; p >= 12 && w.o == nil; p /= 2 {
+		var err error
+		w.o, err = comb.NewOrders(src, s.turn, from, to, p, min(lineHarmonics*z, 160))
+		if err != nil {
+			return nil, nil, err
+		}
+	}
+	if w.o == nil {
+		return nil, nil, nil
+	}
+	w.sure, w.maybe = lineTables()
+	list := w.readings()
+	if len(list) == 0 {
+		return w.o, nil, nil
+	}
+	return w.o, w.twoRotors(list, float64(DefaultRange.Lo)/lo, float64(DefaultRange.Hi)/hi), nil
+}
+
+// readings weighs the small ratios to the rate that was followed, best first.
+func (w *weigher) readings() []reading {
+	seen := map[[2]int]bool{}
+	var list []reading
+	add := func(num, den int) {
+		key := lowest(num, den)
+		if seen[key] {
+			return
+		}
+		seen[key] = true
+		r := reading{num: key[0], den: key[1]}
+		// the fastest part must lie in the range
+		if x := r.ratio(); x >= w.lo && x <= w.hi {
+			r.score = w.alone(r)
+			list = append(list, r)
+		}
+	}
+	for num := 1; num <= 8; num++ {
+		for den := 1; den <= 6; den++ {
+			add(num, den)
+		}
+	}
+	if w.z > 1 {
+		for k := 1; k <= 3; k++ {
+			add(w.z, k)
+			add(k, w.z)
+		}
+	}
+	sortReadings(list)
+	return list
+}
+
+func sortReadings(list []reading) {
+	sort.SliceStable(list, func(i, j int) bool { return list[i].score > list[j].score })
+}
+
+// rare is what it costs a reading of a rotor with z pulses that odd ratios are
+// rarer than simple ones; that of the pulses to the shaft is as simple as any.
+func (r reading) rare(z int) float64 {
+	if r.den == 0 {
+		return 0
+	}
+	least := math.Inf(1)
+	for _, k := range [...][2]int{{r.num, r.den}, lowest(r.num*z, r.den), lowest(r.num, r.den*z)} {
+		least = math.Min(least, math.Log(float64(k[0]*k[1])))
+	}
+	return oddRatio * least
+}
+
+// alone is the score of a reading that explains all lines.
+func (w *weigher) alone(r reading) float64 { return w.beside(0, r) }
+
+// beside is the score of a reading beside a stack of another rate that explains
+// what the reading does not, 0 for none.
+//
+// Where the blades are as unlike as can be all lines of the shaft are there, and
+// only their strengths tell which are the pulses.
+func (w *weigher) beside(other float64, r reading) float64 {
+	x := r.ratio()
+	second := func(base float64) float64 {
+		if other == 0 {
+			return 0
+		}
+		v := w.o.SecondAt(base, other, w.sure) - secondRotor
+		if !simple(other / x) {
+			v -= anyRatio
+		}
+		return v
+	}
+	if w.z == 1 {
+		return w.o.Evidence(x, 1, w.sure, w.sure) + second(x) - r.rare(w.z)
+	}
+	shaft := x / float64(w.z)
+	none := w.o.Evidence(x, 1, w.sure, w.sure) + second(x) // no line between the pulses at all
+	alike := w.o.EvidenceBeside(other, shaft, w.z, w.sure, w.maybe[0]) + second(x)
+	// what the strengths say counts no more than that there are lines between
+	with := func(pattern, all float64) float64 {
+		return all + math.Min(pattern, math.Max(0, math.Min(all-alike, mostPattern)))
+	}
+	pattern, left := w.pattern(shaft, w.z, clearRise, true), second(shaft)
+	best := math.Max(none, alike+math.Min(0, pattern))
+	for i, l := range w.maybe[1:] {
+		cost := unlike * float64(i+1) / float64(len(w.maybe))
+		best = math.Max(best, with(pattern, w.o.Evidence(shaft, w.z, w.sure, l)+left)-cost)
+	}
+	// with fewer different blades than there are, each counts more than once
+	for d := 2; d <= w.z; d++ {
+		if w.z%d != 0 {
+			continue
+		}
+		base := x / float64(d)
+		all := w.o.Evidence(base, d, w.sure, w.sure) + second(base)
+		cost := unlike
+		if d < w.z {
+			cost += twin
+		}
+		best = math.Max(best, with(w.pattern(base, d, leastRise, false), all)-cost)
+	}
+	return best - r.rare(w.z)
+}
+
+// pattern returns what the strengths of the lines at multiples of base say for
+// every d-th being the pulses' and standing at least least above the others: of
+// those that are there, or, where they are too few and faint is set, of all.
+func (w *weigher) pattern(base float64, d int, least float64, faint bool) float64 {
+	nats, pulses := w.o.Unequal(base, d, least, true)
+	if pulses > 1 {
+		return nats + cautious
+	}
+	if faint {
+		if nats, pulses = w.o.Unequal(base, d, least, false); pulses > 1 {
+			return math.Min(nats, fewStand)
+		}
+	}
+	return math.Min(nats, oneLoud)
+}
+
+// Where blades are a little unlike the lines of the pulses stand clearRise above
+// those between, as a logarithm of power, where they are as unlike as can be
+// leastRise.
+const leastRise, clearRise = 1.0, 2.5
+
+const (
+	// oddRatio is what ratios of larger numbers cost, mostPattern bounds what the
+	// strengths of the lines can say.
+	oddRatio, mostPattern = 1.2, 20.0
+	// unlike is what it costs to believe in blades so unlike that all lines of the
+	// shaft are heard as well as the pulses: of those who count their blades some
+	// one in five has such ones, for each whose blades are so alike that no line
+	// shows between the pulses. twin is what it costs more that they come in like
+	// sets.
+	//
+	// The odds by the strengths err on the careful side, where they rest on more than
+	// one line of the pulses: among stacks of alike and of unlike blades with lines
+	// of all kinds of strengths by cautious, as simulation shows.
+	unlike, twin, cautious = 1.6, 5.0, 1.3
+	// oneLoud bounds what one loud line says, which any stack may have, fewStand
+	// what lines say of which few stand out: that the others are missing counts
+	// already.
+	oneLoud, fewStand = 1.0, 2.0
+)
+
+const (
+	// secondRotor is what it costs to believe in a second rotor, and anyRatio
+	// what it costs more where the ratio of the rates is no simple one, but the
+	// best of thousands.
+	secondRotor, anyRatio = 7, 9
+	// pairWith is the number of readings that are tried beside a second rotor.
+	pairWith = 8
+)
+
+// twoRotors asks whether two stacks explain the lines better than any one, as
+// two rotors do, whatever the ratio of their rates: then the louder is the
+// reading, if it lies in the range, and the other the first alternative, as likely
+// as it is loud. The second is looked for between lo and hi.
+func (w *weigher) twoRotors(list []reading, lo, hi float64) []reading {
+	best, a, b := list[0].score, -1, 0.0
+	for i, r := range list[:min(pairWith, len(list))] {
+		x := r.ratio()
+		bases := []float64{x}
+		if w.z > 1 {
+			bases = append(bases, x/float64(w.z))
+		}
+		for _, base := range bases {
+			rate, nats := w.o.Second(base, lo, hi, w.sure)
+			if nats < secondRotor {
+				continue
+			}
+			if v := w.beside(rate, r) + r.rare(w.z); v > best {
+				best, a, b = v, i, rate
+			}
+		}
+	}
+	if a < 0 {
+		return list
+	}
+	first := list[a]
+	pa, pb := w.o.Power(first.ratio(), b), w.o.Power(b, first.ratio())
+	if inside := b >= w.lo && b <= w.hi; pb > pa && !inside && pa < mere*pb {
+		// all that was followed is lines of something outside the range: what else
+		// is there?
+		if rate, nats := w.o.Second(b, w.lo, w.hi, w.sure); nats > secondRotor {
+			return append([]reading{w.pulsesOf(rate, b)}, list...)
+		}
+	} else if pb > pa && inside {
+		second := first
+		first = w.pulsesOf(b, second.ratio())
+		second.score = best - 2*math.Log(pb/math.Max(pa, 1e-30))
+		first.score = best
+		list[a] = second
+		return w.rescored(b, first, second, list)
+	}
+	first.score = best
+	second := reading{rate: b, score: best - 2*math.Log(math.Max(1, pa/math.Max(pb, 1e-30)))}
+	return w.rescored(b, first, second, list)
+}
+
+// mere is the power of a stack's own lines over those of the other below which it
+// is no rotor of its own.
+const mere = 0.05
+
+// rescored returns two readings that explain the lines together, and the others of
+// a list beside the stack of rate b.
+func (w *weigher) rescored(b float64, first, second reading, list []reading) []reading {
+	var others []reading
+	for _, r := range list {
+		if r.ratio() != first.ratio() && r.ratio() != second.ratio() {
+			r.score = math.Min(first.score, w.beside(b, r))
+			others = append(others, r)
+		}
+	}
+	sortReadings(others)
+	return append([]reading{first, second}, others...)
+}
+
+// pulsesOf returns the reading of a stack that was found beside another: its
+// lines may be those of the shaft.
+func (w *weigher) pulsesOf(base, other float64) reading {
+	best := reading{rate: base, score: math.Inf(-1)}
+	for d := 1; d <= w.z; d++ {
+		r := reading{rate: base * float64(d)}
+		if w.z%d != 0 || r.rate > w.hi {
+			continue
+		}
+		if r.score = w.beside(other, r); r.score > best.score {
+			best = r
+		}
+	}
+	return best
+}
+
+// simple reports whether r is within one per cent of a ratio of whole numbers
+// below ten.
+func simple(r float64) bool {
+	for q := 1.0; q < 10; q++ {
+		if p := math.Round(r * q); p >= 1 && p < 10 && math.Abs(r*q/p-1) < 0.01 {
+			return true
+		}
+	}
+	return false
+}
+
+// lineTables returns the evidence of lines at multiples of the pulse rate, and
+// of those between for blades that are more and more unequal.
+var lineTables = sync.OnceValues(func() (*evidence.Line, []*evidence.Line) {
+	const stranger = 2e-3
+	var maybe []*evidence.Line
+	for _, p := range []float64{0.03, 0.15, 0.5} {
+		maybe = append(maybe, evidence.New(p, stranger))
+	}
+	return evidence.New(0.75, stranger), maybe
+})
+
+// lowest returns a/b in lowest terms.
+func lowest(a, b int) [2]int {
+	c, d := a, b
+	for d != 0 {
+		c, d = d, c%d
+	}
+	return [2]int{a / c, b / c}
+}
