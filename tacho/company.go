@@ -63,14 +63,13 @@ func (f *finder) besides(frames *comb.Frames, in []*stretch, opt Options) ([]*st
 	var out []*stretch
 	opt.Progress = nil
 	for _, c := range courses[:min(len(courses), mostBesides)] {
-		if float64(len(c.Steps))*frameHop < leastBeside {
+		if float64(len(c.Steps))*frameHop < leastBeside || alongside(c, in) {
 			continue
 		}
 		s, err := f.follow(c, opt)
 		if err != nil {
 			return nil, err
 		}
-
 		if s == nil || s.rotor < math.Max(beyondDoubt, amongNotes(f.notes)) || s.hums(f.src.Hum()) || s.along(in) || s.along(out) {
 			continue
 		}
@@ -84,8 +83,12 @@ func (f *finder) besides(frames *comb.Frames, in []*stretch, opt Options) ([]*st
 const mostBesides, leastBeside = 4, 0.8
 
 // echoes reports whether r is so near to a ratio of small whole numbers that a
-// candidate is but another reading of the same lines.
+// candidate is but another reading of the same lines. Beside the simplest ratios the
+// slopes of the lines reach far in a short frame.
 func echoes(r float64) bool {
+	if related(r) {
+		return true
+	}
 	for q := 1.0; q <= 4; q++ {
 		if p := math.Round(r * q); p >= 1 && p <= 8 && math.Abs(r*q/p-1) < 0.01 {
 			return true
@@ -114,6 +117,40 @@ func (s *stretch) along(in []*stretch) bool {
 			lo, hi = math.Min(lo, x/y), math.Max(hi, x/y)
 		}
 		if hi/lo-1 < same && simple(math.Sqrt(lo*hi)) {
+			return true
+		}
+	}
+	return false
+}
+
+// alongside reports the same of a course that nobody has followed yet, as far as its
+// frames tell: most of its steps lie at one simple ratio to a stretch.
+func alongside(c path.Course, in []*stretch) bool {
+	const near, most = 0.01, 0.8
+	for _, o := range in {
+		from, to := o.times()
+		var ratios []float64
+		for _, q := range c.Steps {
+			if t := float64(q.Moment) * frameHop; t >= from && t <= to {
+				hz, _, _ := o.at(t)
+				ratios = append(ratios, q.State.Rate/hz)
+			}
+		}
+		if float64(len(ratios)) < most*float64(len(c.Steps)) {
+			continue
+		}
+		slices.Sort(ratios)
+		middle := ratios[len(ratios)/2]
+		if !simple(middle) {
+			continue
+		}
+		alike := 0.0
+		for _, r := range ratios {
+			if math.Abs(r/middle-1) < near {
+				alike++
+			}
+		}
+		if alike >= most*float64(len(ratios)) {
 			return true
 		}
 	}
