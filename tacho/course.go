@@ -16,8 +16,8 @@ type stretch struct {
 	fit *phase.Result
 	// evidence is what the frames say for it, in nats.
 	evidence float64
-	// cycles is the length of the blocks that the stretch wants, 0 for the usual.
-	cycles       float64
+	// unequal says that lines between those of the pulses show blades that differ.
+	unequal      bool
 	alternatives []Alternative
 	balanced     bool
 	// found is the stretch as the frames showed it, before it was extended, and
@@ -166,7 +166,7 @@ func (f *finder) follow(c path.Course, opt Options) (*stretch, error) {
 		return s, nil
 	}
 	f.known[key] = nil
-	s, err := refineCourse(f.src, smoothCourse(c, f.src), 0, 0.003, opt)
+	s, err := refineCourse(f.src, smoothCourse(c, f.src), 0.003, opt)
 	if err != nil || s == nil {
 		return nil, err
 	}
@@ -244,16 +244,16 @@ type courseJudged struct {
 	followed *stretch
 }
 
-// refineCourse follows the phase of a course in blocks of cycles periods (0 for
-// the usual number); rough is the relative error to expect of it.
-func refineCourse(src *sound.Source, c phase.Course, cycles, rough float64, opt Options) (*stretch, error) {
-	return refineTurns(src, c, cycles, 0, rough, opt)
+// refineCourse follows the phase of a course; rough is the relative error to expect
+// of it.
+func refineCourse(src *sound.Source, c phase.Course, rough float64, opt Options) (*stretch, error) {
+	return refineTurns(src, c, 0, rough, opt)
 }
 
 // refineTurns is refineCourse for a rotor whose pulses, so many a turn, are not
 // alike.
-func refineTurns(src *sound.Source, c phase.Course, cycles float64, pulses int, rough float64, opt Options) (*stretch, error) {
-	r, err := phase.Follow(src, c, rough, phase.Options{Harmonics: lineHarmonics, Memory: lineMemory, Cycles: cycles, Pulses: pulses, Progress: opt.Progress})
+func refineTurns(src *sound.Source, c phase.Course, pulses int, rough float64, opt Options) (*stretch, error) {
+	r, err := phase.Follow(src, c, rough, phase.Options{Harmonics: lineHarmonics, Memory: lineMemory, Pulses: pulses, Progress: opt.Progress})
 	if err != nil || r == nil {
 		return nil, err
 	}

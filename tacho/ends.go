@@ -107,7 +107,7 @@ func (s *stretch) extended(src *sound.Source, opt Options) (long *stretch, ends 
 	if e := edges[1]; e != nil {
 		add(e.t, e.rate)
 	}
-	if long, err = refineCourse(src, c, 0, 0.002, opt); err != nil || long == nil {
+	if long, err = refineCourse(src, c, 0.002, opt); err != nil || long == nil {
 		return s, ends, err
 	}
 	return long, ends, nil
@@ -158,7 +158,7 @@ func (s *stretch) onward(src *sound.Source, sign float64, opt Options) (*stretch
 		}
 		c.T, c.Rate = append(c.T, t), append(c.Rate, math.Max(0.3*rate, f))
 	}
-	n, err := refineCourse(src, c, 0, 0.002, opt)
+	n, err := refineCourse(src, c, 0.002, opt)
 	if err != nil || n == nil {
 		return nil, err
 	}

@@ -28,7 +28,7 @@ func rightMultiple(src *sound.Source, in []*stretch, opt Options) ([]*stretch, e
 			}
 			// at no simple ratio to what was followed: then that was something
 			// else, and the readings are those of what sounds there
-			n, err := refineCourse(src, s.course(l[0].rate, src.Seconds()), 0, 0.002, opt)
+			n, err := refineCourse(src, s.course(l[0].rate, src.Seconds()), 0.002, opt)
 			if err != nil {
 				return nil, err
 			}
@@ -53,7 +53,7 @@ func rightMultiple(src *sound.Source, in []*stretch, opt Options) ([]*stretch, e
 		n := s
 		if r := best.ratio(); r != 1 {
 			var err error
-			if n, err = refineCourse(src, s.course(r, src.Seconds()), 0, 0.002, opt); err != nil {
+			if n, err = refineCourse(src, s.course(r, src.Seconds()), 0.002, opt); err != nil {
 				return nil, err
 			}
 			if n == nil { // too few turns of it to be followed
@@ -62,7 +62,7 @@ func rightMultiple(src *sound.Source, in []*stretch, opt Options) ([]*stretch, e
 			n.as(s)
 		}
 		if z := float64(opt.Pulses); z > 1 && spectra[i].Between(best.ratio()/z, opt.Pulses) > unequalPower {
-			n.cycles = 2 * z
+			n.unequal = true
 		}
 		for _, r := range lists[i][1:min(6, len(lists[i]))] {
 			f := r.ratio() / best.ratio()
@@ -77,17 +77,17 @@ func rightMultiple(src *sound.Source, in []*stretch, opt Options) ([]*stretch, e
 		return nil, err
 	}
 	for i, s := range out {
-		if s.cycles == 0 {
+		if !s.unequal {
 			continue
 		}
 		// the last word on unequal blades: what comes again with every turn is taken
 		// for theirs
-		n, err := refineTurns(src, s.course(1, src.Seconds()), 0, opt.Pulses, 0.002, opt)
+		n, err := refineTurns(src, s.course(1, src.Seconds()), opt.Pulses, 0.002, opt)
 		if err != nil {
 			return nil, err
 		}
 		if n != nil {
-			n.cycles, n.alternatives, n.balanced = s.cycles, s.alternatives, s.balanced
+			n.unequal, n.alternatives, n.balanced = s.unequal, s.alternatives, s.balanced
 			out[i] = n.as(s)
 		}
 	}
@@ -122,7 +122,7 @@ type readingsWeighed struct {
 }
 
 // unequalPower is the power of the lines between those of the pulse rate, over
-// the pulse rate's, from which on blocks of whole turns are used.
+// the pulse rate's, from which on their pattern is taken out.
 const unequalPower = 1e-4
 
 // joinSeconds is the longest pause over which two stretches of one motion are
@@ -157,7 +157,7 @@ func joinStretches(src *sound.Source, in []*stretch, opt Options) ([]*stretch, e
 				c.Rate = append(c.Rate, next.Rate[k])
 			}
 		}
-		n, err := refineCourse(src, c, 0, 0.002, opt)
+		n, err := refineCourse(src, c, 0.002, opt)
 		if err != nil {
 			return nil, err
 		}
@@ -165,7 +165,7 @@ func joinStretches(src *sound.Source, in []*stretch, opt Options) ([]*stretch, e
 			i++
 			continue
 		}
-		n.evidence, n.cycles = a.evidence+b.evidence, math.Max(a.cycles, b.cycles)
+		n.evidence, n.unequal = a.evidence+b.evidence, a.unequal || b.unequal
 		n.others = append(slices.Clone(a.others), b.others...)
 		n.alternatives, n.balanced = a.alternatives, a.balanced
 		if b.evidence > a.evidence {

@@ -87,7 +87,7 @@ func (s *stretch) united(o *stretch, src *sound.Source, opt Options) (*stretch, 
 			}
 		}
 		var err error
-		if n, err = refineCourse(src, both, 0, 0.002, opt); err != nil || n == nil {
+		if n, err = refineCourse(src, both, 0.002, opt); err != nil || n == nil {
 			return nil, err
 		}
 	}

@@ -16,10 +16,6 @@ type Options struct {
 	// Memory is the time over which the lines are taken to keep their
 	// amplitudes and phases, in seconds.
 	Memory float64
-	// Cycles is the length of the blocks in cycles of the rate, at least 4.
-	// Blocks of two whole turns of a rotor keep the lines of unequal blades
-	// apart from those of its pulse rate.
-	Cycles float64
 	// Pulses is the number of pulses of a turn if their pattern, which comes again
 	// with every turn, is to be told from changes of speed; 0 for not.
 	Pulses int
@@ -101,8 +97,7 @@ func Follow(src *sound.Source, c Course, rough float64, opt Options) (*Result, e
 
 // follow is Follow for a course of no great length.
 func follow(src *sound.Source, c Course, rough float64, opt Options) (*Result, error) {
-	const shortest = 0.008
-	cycles := math.Max(4, opt.Cycles)
+	const cycles, shortest = 4, 0.008
 	var r *Result
 	given := c
 	var known []float64 // the relative error to expect, per block
