@@ -241,6 +241,10 @@ func TestLongCallsStop(t *testing.T) {
 			_, err := heat.Raster(2, tacho.Watch{Context: ctx})
 			return err
 		}},
+		{"Raster at the largest scale", 1000, func(ctx context.Context) error {
+			_, err := heat.Raster(8, tacho.Watch{Context: ctx})
+			return err
+		}},
 		{"figure of a spectrogram", 100, func(ctx context.Context) error {
 			_, err := figure.Spectrogram(gram, nil, figure.View{Context: ctx})
 			return err

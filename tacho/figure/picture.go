@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"image"
 	"image/color"
 	"os"
 	"path/filepath"
@@ -45,8 +46,7 @@ func (p *Picture) PNG() ([]byte, error) { return p.Raster(2) }
 // Raster returns the picture as a PNG file of scale times its Size in each
 // direction. The scale is a whole number from 1 to 8, anything else an error.
 //
-// The context of a watch ends the work early, with its error, though not while a
-// single thing is drawn: a heat map at the largest scale takes half a second.
+// The context of a watch ends the work early, with its error.
 func (p *Picture) Raster(scale int, watch ...tacho.Watch) ([]byte, error) {
 	if scale < 1 || scale > 8 {
 		return nil, fmt.Errorf("figure: a raster scale of %d is outside 1 to 8", scale)
@@ -63,8 +63,7 @@ func (p *Picture) Raster(scale int, watch ...tacho.Watch) ([]byte, error) {
 	if err := out.ended(); err != nil {
 		return nil, err
 	}
-	p.draw(draw.New(c))
-	if err := out.ended(); err != nil {
+	if err := out.draw(c, p.draw); err != nil {
 		return nil, err
 	}
 	if _, err := c.WriteTo(out); err != nil {
@@ -84,6 +83,67 @@ func (s *stoppable) ended() error {
 		return nil
 	}
 	return s.ctx.Err()
+}
+
+// draw draws on a canvas, but no further once the context ends.
+func (s *stoppable) draw(c vg.CanvasSizer, picture func(draw.Canvas)) (err error) {
+	if s.ctx != nil {
+		defer func() {
+			switch p := recover().(type) {
+			case nil:
+			case drawingEnded:
+				err = p.error
+			default:
+				panic(p)
+			}
+		}()
+		c = watchedCanvas{c, s}
+	}
+	picture(draw.New(c))
+	return s.ended()
+}
+
+// drawingEnded is what leaves a drawing whose context has ended: the drawing
+// library has no other way out of what it draws.
+type drawingEnded struct{ error }
+
+// watchedCanvas looks after the context while it draws an image, which of all that
+// is drawn takes the longest.
+type watchedCanvas struct {
+	vg.CanvasSizer
+	out *stoppable
+}
+
+func (c watchedCanvas) DrawImage(at vg.Rectangle, img image.Image) {
+	if p, ok := img.(*image.Paletted); ok {
+		img = &watchedImage{Paletted: p, out: c.out}
+	}
+	c.CanvasSizer.DrawImage(at, img)
+}
+
+// watchedImage looks at the context once for so many of its points.
+type watchedImage struct {
+	*image.Paletted
+	out  *stoppable
+	read int
+}
+
+func (m *watchedImage) look() {
+	if m.read++; m.read%(1<<14) == 0 {
+		if err := m.out.ended(); err != nil {
+			panic(drawingEnded{err})
+		}
+	}
+}
+
+func (m *watchedImage) At(x, y int) color.Color {
+	m.look()
+	return m.Paletted.At(x, y)
+}
+
+func (m *watchedImage) RGBA64At(x, y int) color.RGBA64 {
+	m.look()
+	return m.Paletted.RGBA64At(x, y)
 }
 
 func (s *stoppable) Write(data []byte) (int, error) {

@@ -2,6 +2,7 @@ package figure
 
 import (
 	"bytes"
+	"context"
 	"encoding/xml"
 	"errors"
 	"image"
@@ -133,6 +134,10 @@ func TestSameBytes(t *testing.T) {
 			if !bytes.Equal(a, b) || !bytes.Equal(a, c) {
 				t.Errorf("%s as %s: bytes differ from drawing to drawing", kind, form)
 			}
+		}
+		plain, _ := p.Raster(3)
+		if watched, err := p.Raster(3, tacho.Watch{Context: context.Background()}); err != nil || !bytes.Equal(plain, watched) {
+			t.Errorf("%s: bytes differ when a context is watched (%v)", kind, err)
 		}
 		if p.Alt != second[kind].Alt {
 			t.Errorf("%s: alternative texts %q and %q differ", kind, p.Alt, second[kind].Alt)
