@@ -103,8 +103,7 @@ func (s *stretch) along(in []*stretch) bool {
 	const same = 0.004
 	from, to := s.times()
 	for _, o := range in {
-		a, b := o.times()
-		a, b = math.Max(a, from), math.Min(b, to)
+		a, b := s.common(o)
 		if b-a < 0.5*(to-from) {
 			continue
 		}
@@ -197,7 +196,7 @@ func (f *finder) apart(in []*stretch) ([]*stretch, error) {
 		for k := 0; k < len(out) && keep; k++ {
 			o := out[k]
 			a, b := o.times()
-			first, last := math.Max(a, from), math.Min(b, to)
+			first, last := s.common(o)
 			common := last - first
 			if common < math.Min(joinSeconds, 0.5*math.Min(to-from, b-a)) {
 				continue
@@ -205,7 +204,7 @@ func (f *finder) apart(in []*stretch) ([]*stretch, error) {
 			louder := false
 			x, y := to-from, b-a
 			switch {
-			case s.alongWith(o, first, last):
+			case s.simplyAlong(o, first, last):
 				// at a simple ratio they are the same sound: the one that covers more
 				louder = x > longer*y
 			case common > 0.6*math.Max(x, y):
@@ -236,6 +235,16 @@ func (f *finder) apart(in []*stretch) ([]*stretch, error) {
 	}
 	inTime(out)
 	return out, nil
+}
+
+// longer is by how much more a stretch must cover than another of the same sound
+// to be preferred for it.
+const longer = 1.5
+
+// simplyAlong reports whether two stretches run at a simple ratio for most of the
+// time between from and to.
+func (s *stretch) simplyAlong(o *stretch, from, to float64) bool {
+	return s.alike(o, from, to, related) > 2.0/3
 }
 
 // loudness returns the power of the lines of a stretch between two moments, 0 if

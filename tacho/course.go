@@ -99,7 +99,6 @@ func followCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, 
 				return nil, heard, err
 			}
 			opt.see.told(courseJudged{round, c, s})
-
 			if s == nil {
 				continue
 			}
@@ -215,25 +214,6 @@ func sameSound(in []*stretch, c path.Course) *stretch {
 		}
 	}
 	return nil
-}
-
-// longer is by how much more a stretch must cover than another of the same sound
-// to be preferred for it.
-const longer = 1.5
-
-// alongWith reports whether two stretches run at a simple ratio for most of the time
-// between from and to.
-func (s *stretch) alongWith(o *stretch, from, to float64) bool {
-	along, all := 0, 0
-	for t := from; t <= to; t += frameHop {
-		x, _, _ := s.at(t)
-		y, _, _ := o.at(t)
-		if related(x / y) {
-			along++
-		}
-		all++
-	}
-	return 3*along > 2*all
 }
 
 // courseJudged is what is told to an observer of a course: in which round it was

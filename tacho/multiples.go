@@ -94,6 +94,11 @@ func rightMultiple(src *sound.Source, in []*stretch, opt Options) ([]*stretch, e
 	return out, nil
 }
 
+// A rotor whose rate was below atLowest times the lowest of the range when it was
+// last heard has slowed down out of the range; what is then found within ofMultiple
+// (relative) of a multiple of that rate are its lines.
+const atLowest, ofMultiple = 1.15, 0.12
+
 // slowedOut reports whether stretch b, read at the given ratio, is what is left of
 // stretch a that slowed down out of the range: its multiples stay within.
 func slowedOut(a, b *stretch, ratioA, ratioB, lo float64) bool {
@@ -101,12 +106,12 @@ func slowedOut(a, b *stretch, ratioA, ratioB, lo float64) bool {
 	start, _ := b.times()
 	e := last(a.fit.Motion)
 	rate := e.Omega / (2 * math.Pi) * ratioA
-	if start-end > joinSeconds || rate > 1.15*lo {
+	if start-end > joinSeconds || rate > atLowest*lo {
 		return false
 	}
 	r := b.fit.Motion[0].Omega / (2 * math.Pi) * ratioB / rate
 	for _, k := range [...]float64{1.5, 2, 3, 4} {
-		if math.Abs(r/k-1) < 0.12 {
+		if math.Abs(r/k-1) < ofMultiple {
 			return true
 		}
 	}

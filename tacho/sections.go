@@ -108,14 +108,6 @@ func atSeam(before, after []*stretch, at float64) (out []*stretch) {
 	return out
 }
 
-// common returns the time for which both stretches are heard, to before from if
-// there is none.
-func (s *stretch) common(o *stretch) (from, to float64) {
-	a, b := s.times()
-	c, d := o.times()
-	return math.Max(a, c), math.Min(b, d)
-}
-
 // runsWith reports whether two stretches show the same motion.
 func (s *stretch) runsWith(o *stretch) bool {
 	from, to := s.common(o)

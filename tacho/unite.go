@@ -41,24 +41,37 @@ const (
 	alongSeconds, alongShare, sameRate = 0.1, 0.8, 0.005
 )
 
-// movesWith reports whether two stretches overlap and are the same motion there.
-func (s *stretch) movesWith(o *stretch) bool {
+// common returns the time for which both stretches are heard, to before from if
+// there is none.
+func (s *stretch) common(o *stretch) (from, to float64) {
 	a, b := s.times()
 	c, d := o.times()
-	from, to := math.Max(a, c), math.Min(b, d)
+	return math.Max(a, c), math.Min(b, d)
+}
+
+// movesWith reports whether two stretches overlap and are the same motion there.
+func (s *stretch) movesWith(o *stretch) bool {
+	from, to := s.common(o)
 	if to-from < alongSeconds {
 		return false
 	}
-	same, all := 0.0, 0.0
+	same := func(ratio float64) bool { return math.Abs(ratio-1) < sameRate }
+	return s.alike(o, from, to, same) >= alongShare
+}
+
+// alike returns the share of the time between from and to in which the ratio of the
+// rates of two stretches is as asked.
+func (s *stretch) alike(o *stretch, from, to float64, asked func(ratio float64) bool) float64 {
+	yes, all := 0.0, 0.0
 	for t := from; t <= to; t += frameHop {
 		x, _, _ := s.at(t)
 		y, _, _ := o.at(t)
-		if math.Abs(x/y-1) < sameRate {
-			same++
+		if asked(x / y) {
+			yes++
 		}
 		all++
 	}
-	return same >= alongShare*all
+	return yes / math.Max(1, all)
 }
 
 // united returns the two stretches as one, nil if they cannot be followed so.

@@ -28,7 +28,6 @@ type vorbisDecoder struct {
 	out     *decoded
 	held    []byte // samples of the page in hand
 	begun   bool   // a page was written
-	drop    int64  // samples at the beginning that are no sound
 	written int64  // samples of each channel
 	buf     []float32
 }

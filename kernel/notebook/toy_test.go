@@ -3,7 +3,6 @@ package notebook
 import (
 	"fmt"
 	"strings"
-	"sync"
 	"time"
 
 	"rotorhum/kernel/cell"
@@ -25,7 +24,6 @@ import (
 //	later TEXT    print after the cell has ended
 type toy struct {
 	memory      map[string]string
-	mu          sync.Mutex
 	interrupted chan struct{}
 	killed      chan struct{}
 	after       []func()

@@ -13,10 +13,9 @@ import (
 
 // lineView writes plain lines.
 type lineView struct {
-	out   io.Writer
-	said  bool
-	due   float64
-	heads bool
+	out  io.Writer
+	said bool
+	due  float64
 }
 
 // lineEvery is the time between lines in seconds.

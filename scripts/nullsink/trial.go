@@ -23,11 +23,9 @@ type figures struct {
 	agree      bool        // within their intervals
 	holds      bool        // the live interval holds the true peak
 	fullHolds  bool        // that of the full measurement does
-	transport  float64     // s, 95th percentile
 	lag        float64     // s
 	load       float64     // share of one core
 	lost       float64     // s, kept or followed not
-	dry        float64     // s of silence where the player was late
 	readings   int
 	how        string
 }

@@ -529,10 +529,10 @@ func (l *locked) measure() ([]Point, error) {
 
 // tally sums up what the lines of one block say of the common phase.
 type tally struct {
-	across, along, power float64 // over all lines, in units of their noise
-	grad, info           float64 // the same, by order
-	square               float64
-	lines                float64
+	along, power float64 // over all lines, in units of their noise
+	grad, info   float64 // the same, by order
+	square       float64
+	lines        float64
 }
 
 // add takes in the line of order m: its component across the expected one, that
