@@ -197,9 +197,8 @@ const (
 	// strengths of the lines can say.
 	oddRatio, mostPattern = 1.2, 20.0
 	// unlike is what it costs to believe in blades so unlike that all lines of the
-	// shaft are heard as well as the pulses: of those who count their blades some
-	// one in five has such ones, for each whose blades are so alike that no line
-	// shows between the pulses. twin is what it costs more that they come in like
+	// shaft are heard as well as the pulses: a belief beforehand, not a measurement,
+	// of one to five against blades so alike that no line shows between the pulses. twin is what it costs more that they come in like
 	// sets.
 	//
 	// The odds by the strengths err on the careful side, where they rest on more than
