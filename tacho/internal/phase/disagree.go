@@ -1,0 +1,177 @@
+package phase
+
+import (
+	"math"
+	"slices"
+)
+
+// spans are the times, in seconds, over which the rates of the lines are compared.
+var spans = [...]float64{0.25, 0.5, 1, 2}
+
+// widen multiplies the variances of the points by what the lines say of
+// themselves: in echo or under a voice every line has a phase that drifts in its
+// own way, and the lines then disagree about the rate by more than their noise.
+// It returns the mean factor, and keeps for drift how much more they disagree over
+// the longer spans.
+func (l *locked) widen(p []Point) float64 {
+	n := len(p)
+	looks := make([][]comparison, len(spans))
+	for k, span := range spans {
+		for i := 0; i < n; {
+			j := i
+			for j < n && p[j].T-p[i].T < span {
+				j++
+			}
+			if j-i < 4 {
+				j = min(n, i+4)
+			}
+			if j-i < 4 {
+				break
+			}
+			looks[k] = append(looks[k], comparison{from: i, to: j})
+			i += (j - i + 1) / 2
+		}
+	}
+	l.compare(looks)
+	l.factors = make([][len(spans)]float64, n)
+	chi, dof := make([]float64, n+1), make([]float64, n+1)
+	for k, span := range spans {
+		clear(chi)
+		clear(dof)
+		for _, look := range looks[k] {
+			c, d := look.disagreement()
+			share := 1 / float64(look.to-look.from)
+			for i := look.from; i < look.to; i++ {
+				chi[i+1] += c * share
+				dof[i+1] += d * share
+			}
+		}
+		for i := range n { // sums of those before
+			chi[i+1] += chi[i]
+			dof[i+1] += dof[i]
+		}
+		lo, hi := 0, 0
+		reach := math.Max(1, span)
+		for i := range p {
+			for p[lo].T < p[i].T-reach {
+				lo++
+			}
+			for hi < n && p[hi].T <= p[i].T+reach {
+				hi++
+			}
+			// four degrees of freedom stand for the belief that all is well
+			l.factors[i][k] = math.Max(1, (4+chi[hi]-chi[lo])/(4+dof[hi]-dof[lo]))
+		}
+	}
+	mean := 0.0
+	for i := range p {
+		p[i].Var *= l.factors[i][0]
+		mean += l.factors[i][0] / float64(n)
+	}
+	return mean
+}
+
+// drift widens what is known of the motion where the lines disagree the more the
+// longer one looks: an echo changes slowly. The longer the stretch over which the
+// motion is in effect averaged, the more of that is in it.
+func (l *locked) drift(r *Result) {
+	for i := range r.Motion {
+		m, p := &r.Motion[i], r.Points[i]
+		f := l.factors[i]
+		// a straight line through phases of this variance over so many seconds
+		// would know the rate as well
+		over := math.Cbrt(12 * p.Var * l.blocks[i].Length / 2 / m.OmegaVar)
+		x := math.Max(0, math.Min(math.Log2(over/spans[0]), float64(len(spans)-1)))
+		k := min(int(x), len(spans)-2)
+		worse := f[k] * math.Pow(f[k+1]/f[k], x-float64(k)) / f[0]
+		if !(worse > 1) {
+			continue // also where nothing was measured
+		}
+		m.Wide = worse
+		m.PhiVar *= worse
+		m.OmegaVar *= worse
+		m.AlphaVar *= worse
+	}
+}
+
+// comparison compares the rates of all lines over blocks from to to-1.
+type comparison struct {
+	from, to int
+	// over the lines: their number, the sum of their weights, and of those times
+	// their rates and the squares of these, relative to the smoothed rate
+	lines, w, wx, wxx float64
+}
+
+// disagreement returns the sum of the squared deviations of the rates from the
+// common one, in units of their variance, and its degrees of freedom.
+func (c comparison) disagreement() (chi, dof float64) {
+	if c.lines < 2 {
+		return 0, 0
+	}
+	return math.Max(0, c.wxx-c.wx*c.wx/c.w), c.lines - 1
+}
+
+// compare fills in comparisons, from sums over all blocks before each.
+func (l *locked) compare(looks [][]comparison) {
+	n := len(l.blocks)
+	type sums struct{ s, ts, tts float64 } // squares of the windows' sums, by powers of time
+	windows := make([]sums, n+1)
+	turned, back := make([]complex128, n), make([]complex128, n)
+	for i := range turned {
+		t, s := l.since[i], l.sum[i]*l.sum[i]
+		w := windows[i]
+		windows[i+1] = sums{w.s + s, w.ts + t*s, w.tts + t*t*s}
+		sn, cs := math.Sincos(l.theta[i])
+		back[i] = complex(cs, -sn)
+	}
+	for _, span := range looks {
+		for k := range span {
+			span[k] = comparison{from: span[k].from, to: span[k].to}
+		}
+	}
+	noise, y, ty := make([]float64, n+1), make([]complex128, n+1), make([]complex128, n+1)
+	top := slices.Max(l.used)
+	for c := range l.lines {
+		for i := range turned {
+			turned[i] = 1
+		}
+		for m := 1; m <= top; m++ {
+			line, floor := l.lines[c][m-1][:n], l.noise[c][m-1][:n]
+			for i := range turned {
+				turned[i] *= back[i]
+				v, t := line[i]*turned[i], l.since[i]
+				re, im := real(v)*l.sum[i], imag(v)*l.sum[i]
+				noise[i+1] = noise[i] + floor[i]
+				y[i+1], ty[i+1] = y[i]+complex(re, im), ty[i]+complex(re*t, im*t)
+			}
+			fm := float64(m)
+			for _, span := range looks {
+				for k := range span {
+					q := &span[k]
+					if m > slices.Min(l.used[q.from:q.to]) {
+						continue
+					}
+					a, b := &windows[q.from], &windows[q.to]
+					energy := b.s - a.s
+					s := (noise[q.to] - noise[q.from]) / float64(q.to-q.from)
+					sum := y[q.to] - y[q.from]
+					mean := sum / complex(energy, 0)
+					p := real(mean)*real(mean) + imag(mean)*imag(mean)
+					if p*energy < 12*s {
+						continue // a line that hardly stands out has no opinion
+					}
+					mid := (b.ts - a.ts) / energy
+					away := ty[q.to] - ty[q.from] - sum*complex(mid, 0)
+					num := real(mean)*imag(away) - imag(mean)*real(away)
+					den := p * (b.tts - a.tts - mid*(b.ts-a.ts))
+					rate := num / den / fm
+					weight := 2 * fm * fm * den / s * 0.75 // Hann blocks share noise
+					q.w += weight
+					q.wx += weight * rate
+					q.wxx += weight * rate * rate
+					q.lines++
+				}
+			}
+		}
+	}
+}

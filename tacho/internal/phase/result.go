@@ -1,0 +1,134 @@
+package phase
+
+import (
+	"math"
+	"slices"
+)
+
+// Result is a followed course.
+type Result struct {
+	Blocks []Block
+	// Motion is the smoothed motion of the first harmonic at each block.
+	Motion []Smooth
+	// Points are the phases that were smoothed.
+	Points []Point
+	// Q is the intensity of changes of acceleration that the sound shows: the
+	// median over the course, or calmest times the one that explains all of it.
+	Q float64
+	// Inflation is the factor by which the lines scatter more than their noise
+	// explains, at least 1, mean over the course; the variances include it.
+	Inflation float64
+	// Coherence is the share of the lines' power that keeps its phase along the
+	// course: near 1 for a rotor close by, less in echo, little for a voice.
+	Coherence float64
+	// SNR is the power of the lines over the noise between them, per block.
+	SNR []float64
+	// Lines is the strength of each harmonic over the course: the mean
+	// normalised power above noise.
+	Lines []float64
+	// Like and LikeSteady are the log likelihoods with intensity Q and with
+	// a steady rate.
+	Like, LikeSteady float64
+
+	prior     Prior
+	noise     [][][]float64
+	summaries []summary // instead of the blocks' lines
+}
+
+// Noise returns the noise variance per sample around harmonic m (0 is the
+// first) of channel c at block i.
+func (r *Result) Noise(i, c, m int) float64 { return r.noise[c][m][i] }
+
+// QAt returns the intensity of changes of acceleration at block i.
+func (r *Result) QAt(i int) float64 { return r.prior.q(i) }
+
+// Spread returns the mean relative standard uncertainty of the rate.
+func (r *Result) Spread() float64 {
+	sum := 0.0
+	for _, m := range r.Motion {
+		sum += math.Sqrt(m.OmegaVar) / m.Omega
+	}
+	return sum / float64(len(r.Motion))
+}
+
+// around returns the relative error to expect of the motion near block i: twice
+// the mean standard uncertainty within reach seconds.
+func (r *Result) around(i int, reach float64) float64 {
+	t := r.Blocks[i].T
+	sum, n := 0.0, 0.0
+	see := func(j int) { sum += math.Sqrt(r.Motion[j].OmegaVar) / r.Motion[j].Omega; n++ }
+	for j := i; j >= 0 && r.Blocks[j].T >= t-reach; j-- {
+		see(j)
+	}
+	for j := i + 1; j < len(r.Blocks) && r.Blocks[j].T <= t+reach; j++ {
+		see(j)
+	}
+	return 2*sum/n + 2e-5
+}
+
+// expected carries the relative errors to expect over to new blocks.
+func (r *Result) expected(blocks []Block, known []float64) []float64 {
+	out := make([]float64, len(blocks))
+	j := 0
+	for i, b := range blocks {
+		for j+1 < len(known) && math.Abs(r.Blocks[j+1].T-b.T) <= math.Abs(r.Blocks[j].T-b.T) {
+			j++
+		}
+		out[i] = known[j]
+	}
+	return out
+}
+
+// course returns the motion found as a course that covers what the course c does.
+func (r *Result) course(c Course) Course {
+	b := r.Blocks
+	last := len(b) - 1
+	next := Course{T: []float64{c.T[0]}, Rate: []float64{rateAt(r.Motion[0], c.T[0]-b[0].T)}}
+	for i, s := range r.Motion {
+		next.T = append(next.T, b[i].T)
+		next.Rate = append(next.Rate, rateAt(s, 0))
+	}
+	end := c.T[len(c.T)-1]
+	if t := b[last].T; end > t+1e-6 {
+		next.T = append(next.T, end)
+		next.Rate = append(next.Rate, rateAt(r.Motion[last], end-t))
+	}
+	return next
+}
+
+func rateAt(s Smooth, dt float64) float64 {
+	f := (s.Omega + s.Alpha*dt) / (2 * math.Pi)
+	return math.Max(f, 0.2*s.Omega/(2*math.Pi))
+}
+
+// calmest is the share of the intensity for a whole course that its calm parts
+// are given when the course is judged: few pushes make a large one.
+const calmest = 0.03
+
+// finish judges the result: strength of the lines, scatter, steadiness.
+func (r *Result) finish(l *locked) {
+	n := len(r.Blocks)
+	r.Lines = make([]float64, len(l.noise[0]))
+	r.SNR = make([]float64, n)
+	r.noise = l.noise
+	all := make([]float64, n) // noise
+	for c := range l.lines {
+		for m, line := range l.lines[c] {
+			noise := l.noise[c][m]
+			for i, v := range line {
+				p := real(v)*real(v) + imag(v)*imag(v)
+				r.Lines[m] += (p/noise[i] - 1) / float64(n)
+				r.SNR[i] += p - noise[i]
+				all[i] += noise[i]
+			}
+		}
+	}
+	for i, v := range all {
+		r.SNR[i] /= v
+	}
+	r.LikeSteady = likeOf(r.Points, r.prior.steady())
+	q := r.prior.each(n)
+	slices.Sort(q)
+	r.Q = math.Max(q[n/2], r.Q*calmest)
+	r.Coherence, _ = l.coherence(0, n)
+}
