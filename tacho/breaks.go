@@ -40,6 +40,26 @@ const (
 	lost = 1e-4
 )
 
+// continuity is how the lines and the rate of a fit go on: how often the lines break
+// off and the rate steps, and for how many seconds the rate holds.
+type continuity struct {
+	fit           *phase.Result
+	breaks, steps int
+	held          float64
+}
+
+// continuity looks at the stretch as it is now, once.
+func (s *stretch) continuity(src *sound.Source) (continuity, error) {
+	if s.went.fit != s.fit {
+		breaks, held, err := s.breaks(src)
+		if err != nil {
+			return continuity{}, err
+		}
+		s.went = continuity{s.fit, breaks, s.steps(), held}
+	}
+	return s.went, nil
+}
+
 // breaks counts the moments at which the lines of a stretch break off, and returns
 // for how long, in seconds, its rate holds so that breaks could be noticed.
 func (s *stretch) breaks(src *sound.Source) (n int, held float64, err error) {

@@ -24,8 +24,10 @@ type stretch struct {
 	// rotor the odds, in nats, that it is a rotor's.
 	found *stretch
 	rotor float64
-	// still is the share of its time for which its rate holds.
+	// still is the share of its time for which its rate holds, went how it went on
+	// when that was looked at.
 	still float64
+	went  continuity
 	// others are the softer rotors that sound at the same time, as alternatives.
 	others []Alternative
 }

@@ -112,16 +112,16 @@ const mostByBreaks = 9.0
 // it goes on beyond its ends, refused the number of others that are none: the
 // more are looked at, the more pass by chance.
 func (s *stretch) odds(src *sound.Source, ends [2]float64, refused int) (float64, error) {
-	breaks, still, err := s.breaks(src)
+	went, err := s.continuity(src)
 	if err != nil {
 		return 0, err
 	}
 	from, to := s.times()
-	s.still = math.Min(1, still/(to-from))
+	s.still = math.Min(1, went.held/(to-from))
 	a := s.agility()
 	sum := lasted(to-from, s.still) - caution - math.Log1p(float64(refused))
 	sum += restlessness(a) + keeping(s.fit.Coherence, a, s.still)
-	sum += soundingOn(breaks, still) + stepping(s.steps())
+	sum += soundingOn(went.breaks, went.held) + stepping(went.steps)
 	for i, e := range ends {
 		slope := s.slopeAtEnd(i) / held
 		sum += math.Max(-stopping-holding*math.Exp(-slope*slope), math.Min(goingOn, e))

@@ -133,4 +133,5 @@ func (s *stretch) goOnWith(next *stretch, at, edge float64) {
 	s.evidence = s.evidence*(at-first)/(end-first) + next.evidence*(last-at)/(last-start)
 	s.rotor = math.Max(s.rotor, next.rotor)
 	s.fit.Join(next.fit, at)
+	s.went = continuity{} // the fit has changed
 }

@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"rotorhum/tacho/internal/evidence"
 	"rotorhum/tacho/internal/rank"
 	"rotorhum/tacho/internal/sound"
 	"rotorhum/tacho/internal/transform"
@@ -27,6 +28,10 @@ type Orders struct {
 	// looks is the number of independent looks at each bin: as many as segments,
 	// fewer where the power scatters more.
 	looks []float64
+	// scores are the bins as normalised powers, lines their evidence, by the kind of
+	// line; both are found when first asked for.
+	scores []float64
+	lines  map[*evidence.Line][]float64
 	// samples is the number of samples that went into Raw, channels counted apart.
 	samples float64
 }

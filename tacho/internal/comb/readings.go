@@ -18,6 +18,7 @@ func (o *Orders) Evidence(base float64, every int, sure, maybe *evidence.Line) f
 // lines that may be there count only where none of its lines is.
 func (o *Orders) EvidenceBeside(other, base float64, every int, sure, maybe *evidence.Line) float64 {
 	run, best := 0.0, math.Inf(-1)
+	there, perhaps := o.told(sure), o.told(maybe)
 	step := 1
 	if base*float64(o.Per) < lobe {
 		step = every // lines this close cannot be told apart
@@ -32,10 +33,10 @@ func (o *Orders) EvidenceBeside(other, base float64, every int, sure, maybe *evi
 		}
 		switch {
 		case m%every == 0:
-			run += sure.At(o.score(x))
+			run += there[o.bin(x)]
 		case other > 0 && x < (secondHarmonics+0.5)*other && near(x, other, float64(o.Per)):
 		case m == 1 || maybe == sure || !o.alien(x, float64(every)*base, maybe):
-			run += maybe.At(o.score(x))
+			run += perhaps[o.bin(x)]
 		}
 		switch {
 		case m%every == 0 && maybe != sure:
@@ -82,27 +83,57 @@ const few = 0.3
 // distributed; that it is u times as large as expected has odds of e to the power
 // of n (u - 1 - ln u) against it.
 func (o *Orders) score(x float64) float64 {
+	o.weigh()
+	return o.scores[o.bin(x)]
+}
+
+// bin returns the bin of order x.
+func (o *Orders) bin(x float64) int { return int(x*float64(o.Per) + 0.5) }
+
+// weigh finds the scores of all bins, once: readings share them.
+func (o *Orders) weigh() {
+	if o.scores != nil {
+		return
+	}
 	const nothing = 0.3
-	k := int(x*float64(o.Per) + 0.5)
-	s := o.Z[k]
-	if s <= 0 {
-		return nothing
+	o.scores = make([]float64, len(o.Z))
+	for k, s := range o.Z {
+		o.scores[k] = nothing
+		if s <= 0 {
+			continue
+		}
+		if o.looks == nil { // as many as make the excess a normal one
+			o.scores[k] = nothing + s*s/2
+			continue
+		}
+		n := math.Max(1, o.looks[k])
+		// the excess is over the median, which lies below the mean
+		if u := (1 + s/math.Sqrt(n)) * (1 - 1/(3*n)); u > 1 {
+			o.scores[k] = nothing + n*(u-1-math.Log(u))
+		}
 	}
-	if o.looks == nil { // as many as make the excess a normal one
-		return nothing + s*s/2
+}
+
+// told returns the evidence of a line in every bin.
+func (o *Orders) told(line *evidence.Line) []float64 {
+	if v, ok := o.lines[line]; ok {
+		return v
 	}
-	n := math.Max(1, o.looks[k])
-	// the excess is over the median, which lies below the mean
-	u := (1 + s/math.Sqrt(n)) * (1 - 1/(3*n))
-	if u <= 1 {
-		return nothing
+	o.weigh()
+	v := make([]float64, len(o.scores))
+	for k, s := range o.scores {
+		v[k] = line.At(s)
 	}
-	return nothing + n*(u-1-math.Log(u))
+	if o.lines == nil {
+		o.lines = map[*evidence.Line][]float64{}
+	}
+	o.lines[line] = v
+	return v
 }
 
 // Line returns the excess of the power at order x in units of its scatter.
 func (o *Orders) Line(x float64) float64 {
-	k := int(x*float64(o.Per) + 0.5)
+	k := o.bin(x)
 	if k >= len(o.Z) {
 		return 0
 	}

@@ -29,6 +29,7 @@ func (o *Orders) Second(first, lo, hi float64, line *evidence.Line) (rate, nats 
 // do not belong to the stack of first, zero if there are fewer than two of them.
 func (o *Orders) SecondAt(first, rate float64, line *evidence.Line) (nats float64) {
 	run, clear, top := 0.0, 0, o.top()
+	told := o.told(line)
 	for m := 1; m <= secondHarmonics; m++ {
 		x := rate * float64(m)
 		if x > top {
@@ -37,11 +38,11 @@ func (o *Orders) SecondAt(first, rate float64, line *evidence.Line) (nats float6
 		if near(x, first, float64(o.Per)) {
 			continue
 		}
-		s := o.score(x)
-		if s > 8 {
+		k := o.bin(x)
+		if o.scores[k] > 8 {
 			clear++
 		}
-		run += line.At(s)
+		run += told[k]
 		if v := run - math.Log(float64(m)+1); v > nats && clear >= 2 {
 			nats = v
 		}
@@ -76,7 +77,7 @@ func (o *Orders) Power(base, but float64) float64 {
 			continue
 		}
 		if o.score(x) > 8 {
-			sum += o.Raw[int(x*per+0.5)]
+			sum += o.Raw[o.bin(x)]
 		}
 	}
 	return sum
@@ -89,7 +90,7 @@ func (o *Orders) Power(base, but float64) float64 {
 func (o *Orders) Loudness() float64 {
 	sum := 0.0
 	for m := 1.0; m <= mostLines && m/2 <= o.top(); m++ {
-		if k := int(m/2*float64(o.Per) + 0.5); o.score(m/2) > 8 {
+		if k := o.bin(m / 2); o.score(m/2) > 8 {
 			for _, v := range o.Raw[max(0, k-lobe):min(len(o.Raw), k+lobe+1)] {
 				sum += v
 			}
