@@ -165,14 +165,16 @@ func power(x [][]float64, lo, hi int) float64 {
 // found gathers the states of one moment in runs, each with the best first.
 type found struct {
 	states []State
-	runs   []int // where each begins
+	// plainest is the one with the most evidence in any frame, if that is plain
+	plainest State
+	runs     []int // where each begins
 	// of each run, while they are merged: the first that was not taken yet, and
 	// its evidence
 	heads []int
 	tops  []float64
 }
 
-func (f *found) clear() { f.states, f.runs = f.states[:0], f.runs[:0] }
+func (f *found) clear() { f.states, f.runs, f.plainest = f.states[:0], f.runs[:0], State{} }
 
 // begin begins a new run.
 func (f *found) begin() { f.runs = append(f.runs, len(f.states)) }

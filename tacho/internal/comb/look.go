@@ -91,7 +91,7 @@ func (l *look) frames(f frameRun, out []found, c *combs, stopped func() error) e
 		if silent(f.x, start, v) {
 			continue
 		}
-		v.climb(func(wp *warp) float64 {
+		v.climb(out[i-f.from].plainest.Rate, func(wp *warp) State {
 			clear(l.ev)
 			u := l.lines.u
 			for ch, x := range f.x {
@@ -114,17 +114,22 @@ func (l *look) frames(f frameRun, out []found, c *combs, stopped func() error) e
 					}
 				}
 			}
-			best := 0.0
+			var best State
 			for j := i; j < min(i+hop, f.to); j++ {
 				out[j-f.from].begin()
 			}
 			for _, s := range c.scan(v, u, l.ev) {
-				best = math.Max(best, s.Evidence)
+				if s.Evidence > best.Evidence {
+					best = s
+				}
 				s.Slope = wp.slope
-				s.Evidence *= weight
 				for j := i; j < min(i+hop, f.to); j++ {
 					q := s
 					q.Rate *= 1 + s.Slope*f.hop*(float64(j-i)-float64(hop-1)/2)
+					if q.Evidence >= plain && q.Evidence > out[j-f.from].plainest.Evidence {
+						out[j-f.from].plainest = q
+					}
+					q.Evidence *= weight
 					out[j-f.from].states = append(out[j-f.from].states, q)
 				}
 			}

@@ -60,9 +60,15 @@ func newViews(fs float64, opt FrameOptions) []*view {
 // the one to be had in this frame; other slopes need no look.
 const plain = 18.0
 
+// alike is how near, relatively, the best rate of a frame must be to one that a
+// longer frame shows plainly to be the same.
+const alike = 0.02
+
 // climb tries slopes from none outwards: all of them where nothing is clear, and
-// else as long as the evidence grows.
-func (v *view) climb(try func(*warp) float64) {
+// else as long as the evidence does not fall. Clear is what is plain, here or at the
+// same rate in a longer frame, which confirms it, so that a smaller fall (in nats)
+// will do; clear is the rate that longer frames show plainly, or 0.
+func (v *view) climb(clear float64, try func(*warp) State) {
 	at := func(k int) *warp {
 		switch {
 		case k < 0:
@@ -73,20 +79,28 @@ func (v *view) climb(try func(*warp) float64) {
 		return v.warps[0]
 	}
 	reach := len(v.warps) / 2
-	still := try(at(0))
-	left, right := try(at(-1)), try(at(1))
-	top := math.Max(still, math.Max(left, right))
-	for _, side := range []struct {
-		sign int
-		last float64
-	}{{-1, left}, {1, right}} {
-		last := side.last
+	top := try(at(0))
+	var sides [2]State
+	for i, k := range [...]int{-1, 1} {
+		sides[i] = try(at(k))
+		if sides[i].Evidence > top.Evidence {
+			top = sides[i]
+		}
+	}
+	for i, sign := range [...]int{-1, 1} {
+		last := sides[i]
 		for k := 2; k <= reach; k++ {
-			if top >= plain && last < top-3 {
+			known, fall := top.Evidence >= plain, 3.0
+			if math.Abs(top.Rate-clear) < alike*clear {
+				known, fall = true, 1
+			}
+			if known && last.Evidence < top.Evidence-fall {
 				break // down the hill
 			}
-			last = try(at(side.sign * k))
-			top = math.Max(top, last)
+			last = try(at(sign * k))
+			if last.Evidence > top.Evidence {
+				top = last
+			}
 		}
 	}
 }
