@@ -126,14 +126,14 @@ func (w *worker) block(moments []Moment, from, to int) error {
 	}
 	for _, l := range w.looks {
 		f := frameRun{from: from, to: to, hop: w.opt.Hop, perHop: perHop, origin: first, x: w.thin.by(l.view.by)}
-		if err := l.frames(f, w.found, w.comb, w.src.Stopped); err != nil {
+		if err := l.frames(f, w.found, w.comb, w.opt.Least, w.src.Stopped); err != nil {
 			return err
 		}
 	}
 	w.kept = w.kept[:0]
 	for i := from; i < to; i++ {
 		n := len(w.kept)
-		w.kept = w.found[i-from].distinct(w.kept, w.opt.Keep, w.opt.Least)
+		w.kept = w.found[i-from].distinct(w.kept, w.opt.Keep)
 		moments[i].States = w.kept[n:]
 	}
 	// moments of a block share memory, and no more than they need
@@ -179,9 +179,9 @@ func (f *found) clear() { f.states, f.runs, f.plainest = f.states[:0], f.runs[:0
 // begin begins a new run.
 func (f *found) begin() { f.runs = append(f.runs, len(f.states)) }
 
-// distinct appends to kept the best most states of at least the given evidence,
-// best first, none much like a better one.
-func (f *found) distinct(kept []State, most int, least float64) []State {
+// distinct appends to kept the best most states, best first, none much like a
+// better one.
+func (f *found) distinct(kept []State, most int) []State {
 	f.heads = f.heads[:0]
 	f.tops = f.tops[:0]
 	for r := range f.runs {
@@ -196,7 +196,7 @@ func (f *found) distinct(kept []State, most int, least float64) []State {
 				best = r
 			}
 		}
-		if !(f.tops[best] >= least) {
+		if math.IsInf(f.tops[best], -1) {
 			break
 		}
 		s := f.states[f.heads[best]]

@@ -60,8 +60,9 @@ const (
 	floorSeconds = 0.3
 )
 
-// frames adds the candidates of a run of moments to out, a frame at a time.
-func (l *look) frames(f frameRun, out []found, c *combs, stopped func() error) error {
+// frames adds the candidates of a run of moments that have the least evidence, and
+// more, to out, a frame at a time.
+func (l *look) frames(f frameRun, out []found, c *combs, least float64, stopped func() error) error {
 	v := l.view
 	hop := min(v.hop, f.to-f.from)
 	every := (floorHops + hop - 1) / hop // frames
@@ -129,7 +130,9 @@ func (l *look) frames(f frameRun, out []found, c *combs, stopped func() error) e
 					if q.Evidence >= plain && q.Evidence > out[j-f.from].plainest.Evidence {
 						out[j-f.from].plainest = q
 					}
-					q.Evidence *= weight
+					if q.Evidence *= weight; !(q.Evidence >= least) {
+						continue
+					}
 					out[j-f.from].states = append(out[j-f.from].states, q)
 				}
 			}

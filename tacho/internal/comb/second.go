@@ -9,14 +9,23 @@ import (
 // secondHarmonics is the number of lines that a second stack is known by.
 const secondHarmonics = 12
 
+// ending is what it costs, in nats, that a second stack ends at one of its lines.
+var ending = func() (c [secondHarmonics + 1]float64) {
+	for m := range c {
+		c[m] = math.Log(float64(m) + 1)
+	}
+	return c
+}()
+
 // Second looks for another stack between rates lo and hi (in orders) among the
 // lines that do not belong to the stack of first. It returns the best one's rate
 // and the evidence of its own lines, zero if there are fewer than two.
 func (o *Orders) Second(first, lo, hi float64, line *evidence.Line) (rate, nats float64) {
 	per := float64(o.Per)
 	lo = math.Max(lo, lobe/per)
+	told := o.told(line)
 	for b := lo; b <= math.Min(hi, o.top()); b += math.Max(0.5, b/8) / (per * secondHarmonics) {
-		best := o.SecondAt(first, b, line)
+		best := o.second(told, first, b)
 		// a multiple with nearly the same evidence has fewer gaps
 		if best > nats || best > nats-2.5 && math.Abs(b/rate-math.Round(b/rate)) < 0.01 && b > 1.5*rate {
 			rate, nats = b, best
@@ -28,8 +37,12 @@ func (o *Orders) Second(first, lo, hi float64, line *evidence.Line) (rate, nats 
 // SecondAt returns the evidence of a stack of the given rate among the lines that
 // do not belong to the stack of first, zero if there are fewer than two of them.
 func (o *Orders) SecondAt(first, rate float64, line *evidence.Line) (nats float64) {
+	return o.second(o.told(line), first, rate)
+}
+
+// second is SecondAt with the evidence of a line in every bin.
+func (o *Orders) second(told []float64, first, rate float64) (nats float64) {
 	run, clear, top := 0.0, 0, o.top()
-	told := o.told(line)
 	for m := 1; m <= secondHarmonics; m++ {
 		x := rate * float64(m)
 		if x > top {
@@ -43,7 +56,7 @@ func (o *Orders) SecondAt(first, rate float64, line *evidence.Line) (nats float6
 			clear++
 		}
 		run += told[k]
-		if v := run - math.Log(float64(m)+1); v > nats && clear >= 2 {
+		if v := run - ending[m]; v > nats && clear >= 2 {
 			nats = v
 		}
 	}
@@ -57,7 +70,7 @@ func (o *Orders) top() float64 {
 
 // near reports whether order x lies on a multiple of base.
 func near(x, base, per float64) bool {
-	k := math.Round(x / base)
+	k := math.Floor(x/base + 0.5)
 	return k >= 1 && math.Abs(x-k*base)*per <= 2
 }
 

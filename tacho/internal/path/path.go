@@ -53,6 +53,9 @@ type Course struct {
 	Evidence float64
 }
 
+// most is the largest change of the logarithm of a rate from one step to the next.
+const most = 0.5
+
 // back leads to the predecessor of a candidate.
 type back struct {
 	gap   uint8 // moments back; 0: the stretch starts here
@@ -73,10 +76,12 @@ func Find(f *comb.Frames, r Rules, stopped func() error) ([]Course, error) {
 	}
 	// two bytes per candidate are all that is kept of moments far back
 	from := make([]back, 0, states)
-	first := make([]int, n)                 // of the candidates of each moment
-	score := make([][]float64, r.MaxSkip+2) // of the last moments, in turns
-	off := make([]float64, n+1)             // best explanation up to before moment i that is idle there
-	last := make([]end, n+1)                // where the last stretch before i ended
+	first := make([]int, n) // of the candidates of each moment
+	// of the last moments, in turns: what their candidates have gathered, and the
+	// logarithms of their rates
+	score, logs := make([][]float64, r.MaxSkip+2), make([][]float64, r.MaxSkip+2)
+	off := make([]float64, n+1) // best explanation up to before moment i that is idle there
+	last := make([]end, n+1)    // where the last stretch before i ended
 	last[0] = end{-1, -1}
 	for i := 0; i < n; i++ {
 		if i%64 == 0 {
@@ -86,25 +91,26 @@ func Find(f *comb.Frames, r Rules, stopped func() error) ([]Course, error) {
 		}
 		st := f.Moments[i].States
 		first[i] = len(from)
-		now := score[i%len(score)][:0]
+		now, rates := score[i%len(score)][:0], logs[i%len(score)][:0]
 		for _, s := range st {
+			rate := math.Log(s.Rate)
 			best, where := off[i]-r.Start, back{}
 			for g := 1; g <= r.MaxSkip+1 && g <= i; g++ {
 				k := i - g
 				dt := float64(g) * f.Hop
 				sd := r.Jitter + r.Drift*dt
 				skip := r.Skip * float64(g-1)
-				before := score[k%len(score)]
+				before, ratesThen := score[k%len(score)], logs[k%len(score)]
 				for a, p := range f.Moments[k].States {
 					base := before[a] - skip
 					if base <= best {
 						continue
 					}
-					d := s.Rate/p.Rate - 1
-					if d > 0.6 || d < -0.45 {
+					d := rate - ratesThen[a]
+					if d > most || d < -most {
 						continue
 					}
-					d = (math.Log1p(d) - 0.5*(s.Slope+p.Slope)*dt) / sd
+					d = (d - 0.5*(s.Slope+p.Slope)*dt) / sd
 					if d > 4 || d < -4 {
 						continue
 					}
@@ -114,10 +120,10 @@ func Find(f *comb.Frames, r Rules, stopped func() error) ([]Course, error) {
 					}
 				}
 			}
-			now = append(now, best+s.Evidence-r.Idle)
+			now, rates = append(now, best+s.Evidence-r.Idle), append(rates, rate)
 			from = append(from, where)
 		}
-		score[i%len(score)] = now
+		score[i%len(score)], logs[i%len(score)] = now, rates
 		off[i+1], last[i+1] = off[i], last[i]
 		for j := range st {
 			if v := now[j] - r.End; v > off[i+1] {
