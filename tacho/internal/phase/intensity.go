@@ -1,6 +1,9 @@
 package phase
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // Fit finds the one intensity of changes of acceleration, between qLo and qHi,
 // that makes the points likeliest: of values a factor of a hundred apart, then ten,
@@ -8,30 +11,46 @@ import "math"
 func Fit(p []Point, prior Prior, qLo, qHi float64, stopped func() error) (q float64, err error) {
 	q, top := qLo, math.Inf(-1)
 	list := looks(p, prior)
-	try := func(v float64) {
-		if err == nil {
-			err = stopped()
-		}
-		if err != nil {
-			return
-		}
-		b := prior.belief()
-		if like := b.takeIn(list, []float64{v}); like > top {
-			q, top = v, like
-		}
-	}
-	within := func(v float64) bool { return v > qLo*0.999 && v < qHi*1.001 } // rounding decides nothing
-	for v := qLo; within(v); v *= 100 {
-		try(v)
-	}
-	for _, r := range []float64{10, 3.162} {
-		for _, v := range []float64{q / r, q * r} {
-			if within(v) {
-				try(v)
+	from := prior.belief()
+	var at four
+	try := func(values ...float64) error {
+		for i := 0; i < len(values); i += 4 {
+			if err := stopped(); err != nil {
+				return err
+			}
+			var some [4]float64
+			for k := range some {
+				some[k] = values[min(i+k, len(values)-1)]
+			}
+			at.takeIn(&from, list, some[:])
+			for k, like := range at.like {
+				if like > top {
+					q, top = some[k], like
+				}
 			}
 		}
+		return nil
 	}
-	return q, err
+	within := func(v float64) bool { return v > qLo*0.999 && v < qHi*1.001 } // rounding decides nothing
+	var coarse []float64
+	for v := qLo; within(v); v *= 100 {
+		coarse = append(coarse, v)
+	}
+	if err := try(coarse...); err != nil {
+		return q, err
+	}
+	for _, r := range []float64{10, 3.162} {
+		var finer []float64
+		for _, v := range []float64{q / r, q * r} {
+			if within(v) {
+				finer = append(finer, v)
+			}
+		}
+		if err := try(finer...); err != nil {
+			return q, err
+		}
+	}
+	return q, nil
 }
 
 // FitVarying lets the intensity change along the course, as a push begins or
@@ -102,7 +121,10 @@ type levels struct {
 	looks []look
 	prior Prior // Start and SD count
 	unit  float64
-	own   []float64 // scratch: the intensities of a piece
+	// scratch: the intensities of a piece, the levels to be tried and what they give
+	own   []float64
+	tried []int
+	at    four
 	q     []float64
 	of    []int  // level of the step to each point
 	later []news // what the points behind each one say
@@ -153,16 +175,12 @@ func (l *levels) listen() {
 	}
 }
 
-// forward takes in points from to end-1 with the intensity of the given level,
-// or their own if it is negative, and adds their likelihood.
-func (l *levels) forward(b belief, from, end, level int) (belief, float64) {
+// forward takes in points from to end-1 with the levels that they have, and adds
+// their likelihood.
+func (l *levels) forward(b belief, from, end int) (belief, float64) {
 	l.own = l.own[:0]
-	if level >= 0 {
-		l.own = append(l.own, l.q[level])
-	} else {
-		for _, k := range l.of[from:end] {
-			l.own = append(l.own, l.q[k])
-		}
+	for _, k := range l.of[from:end] {
+		l.own = append(l.own, l.q[k])
 	}
 	like := b.takeIn(l.looks[from:end], l.own)
 	return b, like
@@ -202,6 +220,52 @@ func (l *levels) alike(from int) int {
 	return end
 }
 
+// asIs stands for the levels that the steps of a piece have, in place of one.
+const asIs = -1
+
+// cost is what the steps from to end-1 cost with one level, beside their likelihood.
+func (l *levels) cost(from, end, level int, calm float64) float64 {
+	changes := 0
+	count := func(a, b int) {
+		if a != b {
+			changes++
+		}
+	}
+	first, last := level, level
+	if level == asIs {
+		first, last = l.of[from], l.of[end-1]
+		for i := from + 1; i < end; i++ {
+			count(l.of[i], l.of[i-1])
+		}
+	}
+	if from > 1 {
+		count(l.of[from-1], first)
+	}
+	if end < len(l.of) {
+		count(last, l.of[end])
+	}
+	return calm*float64(first) + changeCost*float64(changes)
+}
+
+// four takes in points from to end-1 with up to four levels at once.
+func (l *levels) four(b belief, from, end int, tried []int) {
+	l.own = l.own[:0]
+	steps := 1
+	if slices.Contains(tried, asIs) {
+		steps = end - from
+	}
+	for i := range steps {
+		for k := range 4 {
+			level := tried[min(k, len(tried)-1)]
+			if level == asIs {
+				level = l.of[from+i]
+			}
+			l.own = append(l.own, l.q[level])
+		}
+	}
+	l.at.takeIn(&b, l.looks[from:end], l.own)
+}
+
 // sweep goes once along the course and chooses the best level for every piece,
 // from those near the present one, its neighbours', and every so many of all (0
 // for none).
@@ -212,38 +276,30 @@ func (l *levels) sweep(pieceEnd func(from int) int, every int, calm float64) {
 	cur.see(l.p, 0, l.prior)
 	for from := 1; from < n; {
 		end := pieceEnd(from)
-		asIs, like := l.forward(cur, from, end, -1)
-		origin := asIs.x
-		best, at := like+agreement(asIs, l.later[end-1], origin)-calm*float64(l.of[from]), -1
-		for i := from; i < end; i++ {
-			if i > 1 && l.of[i] != l.of[i-1] {
-				best -= changeCost
+		near := l.of[(from+end-1)/2]
+		l.tried = append(l.tried[:0], asIs)
+		for k := range l.q {
+			if every > 0 && k%every == 0 || k >= near-2 && k <= near+2 || from > 1 && k == l.of[from-1] || end < n && k == l.of[end] {
+				l.tried = append(l.tried, k)
 			}
 		}
-		if end < n && l.of[end] != l.of[end-1] {
-			best -= changeCost
-		}
-		kept := asIs
-		try := func(k int) {
-			b, like := l.forward(cur, from, end, k)
-			like += agreement(b, l.later[end-1], origin) - calm*float64(k)
-			if from > 1 && l.of[from-1] != k {
-				like -= changeCost
+		var origin vec
+		var kept belief
+		best, at := 0.0, asIs
+		for i, k := range l.tried {
+			if i%4 == 0 {
+				l.four(cur, from, end, l.tried[i:min(i+4, len(l.tried))])
 			}
-			if end < n && l.of[end] != k {
-				like -= changeCost
+			b := l.at.to[i%4]
+			if i == 0 {
+				origin = b.x
 			}
-			if like > best+1e-9 {
+			like := l.at.like[i%4] + agreement(b, l.later[end-1], origin) - l.cost(from, end, k, calm)
+			if i == 0 || like > best+1e-9 {
 				best, at, kept = like, k, b
 			}
 		}
-		near := l.of[(from+end-1)/2]
-		for k := range l.q {
-			if every > 0 && k%every == 0 || k >= near-2 && k <= near+2 || from > 1 && k == l.of[from-1] || end < n && k == l.of[end] {
-				try(k)
-			}
-		}
-		if at >= 0 {
+		if at != asIs {
 			for i := from; i < end; i++ {
 				l.of[i] = at
 			}
@@ -273,7 +329,7 @@ func (l *levels) spread() []float64 {
 		next := b
 		if a > 1 && b < n && b-a <= mostBurst && l.of[a] > l.of[a-1] && l.of[a] > l.of[b] {
 			from, end := max(free, a-maybeOff), min(n, b+maybeOff, l.alike(b))
-			cur, _ = l.forward(cur, seen, from, -1)
+			cur, _ = l.forward(cur, seen, from)
 			seen = from
 			l.share(out[from:end], cur, from, a, b, end)
 			free, next = b, b
@@ -311,7 +367,7 @@ func (l *levels) share(out []float64, before belief, from, a, b, end int) {
 	first, last := from-a, end-b
 	for shift := first; shift <= last; shift++ {
 		lay(shift)
-		at, v := l.forward(before, from, end, -1)
+		at, v := l.forward(before, from, end)
 		if shift == first {
 			origin = at.x
 		}

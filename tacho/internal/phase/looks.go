@@ -2,10 +2,16 @@ package phase
 
 import "math"
 
-// look is a point as the filter takes it in: the time since the one before, and
-// the phase and the rate measured, relative to the guess, with their variances,
-// +Inf for what was not measured.
-type look struct{ dt, phi, phiVar, rate, rateVar float64 }
+// look is a point as the filter takes it in: the time since the one before, what an
+// intensity of one adds to the covariance in that time, and the phase and the rate
+// measured, relative to the guess, with their variances, +Inf for what was not
+// measured. looks_amd64.s knows the order.
+type look struct {
+	dt, half                float64 // half of dt squared
+	n00, n01, n02, n11, n12 float64 // n22 is dt
+	phi, phiVar             float64
+	rate, rateVar           float64
+}
 
 // looks returns the points, in order of time, as the filter takes them in.
 func looks(p []Point, prior Prior) []look {
@@ -13,7 +19,10 @@ func looks(p []Point, prior Prior) []look {
 	for i, q := range p {
 		l := look{phi: q.Phi - prior.ref(p, q.T), phiVar: q.Var, rateVar: math.Inf(1)}
 		if i > 0 {
-			l.dt = q.T - p[i-1].T
+			dt := q.T - p[i-1].T
+			h := dt * dt / 2
+			l.dt, l.half = dt, h
+			l.n00, l.n01, l.n02, l.n11, l.n12 = dt*h*h/5, dt*dt*h/4, dt*h/3, dt*h*(2.0/3), dt*dt/2
 		}
 		if q.RateVar > 0 {
 			l.rate, l.rateVar = q.Rate-prior.refRate(p, q.T), q.RateVar
@@ -39,19 +48,17 @@ func (b *belief) takeIn(list []look, q []float64) (like float64) {
 		if len(q) > 1 {
 			k = q[i]
 		}
-		dt := l.dt
-		h := dt * dt / 2
+		dt, h := l.dt, l.half
 		x0 += dt*x1 + h*x2
 		x1 += dt * x2
 		a00, a01, a02 := p00+dt*p01+h*p02, p01+dt*p11+h*p12, p02+dt*p12+h*p22
 		b11, b12 := p11+dt*p12, p12+dt*p22
-		n := k * dt
-		p00 = a00 + dt*a01 + h*a02 + n*h*h/5
-		p01 = a01 + dt*a02 + n*dt*h/4
-		p02 = a02 + n*h/3
-		p11 = b11 + dt*b12 + n*h*(2.0/3)
-		p12 = b12 + n*dt/2
-		p22 += n
+		p00 = a00 + dt*a01 + h*a02 + k*l.n00
+		p01 = a01 + dt*a02 + k*l.n01
+		p02 = a02 + k*l.n02
+		p11 = b11 + dt*b12 + k*l.n11
+		p12 = b12 + k*l.n12
+		p22 += k * dt
 		if l.phiVar < none {
 			s := p00 + l.phiVar
 			g := 1 / s
@@ -82,4 +89,25 @@ func (b *belief) takeIn(list []look, q []float64) (like float64) {
 	b.x = vec{x0, x1, x2}
 	b.p = sym{{p00, p01, p02}, {p01, p11, p12}, {p02, p12, p22}}
 	return -0.5 * (squares + logs + math.Log(product))
+}
+
+// four takes looks in with four intensities at once.
+type four struct {
+	to    [4]belief  // afterwards
+	like  [4]float64 // their likelihoods
+	lanes lanes      // scratch
+}
+
+// takeInGo is belief's takeIn, from one belief, for four intensities for the step to
+// each look, or four for all.
+func (f *four) takeInGo(from *belief, list []look, q []float64) {
+	var own []float64
+	for lane := range f.to {
+		own = own[:0]
+		for i := lane; i < len(q); i += 4 {
+			own = append(own, q[i])
+		}
+		f.to[lane] = *from
+		f.like[lane] = f.to[lane].takeIn(list, own)
+	}
 }

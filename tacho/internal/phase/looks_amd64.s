@@ -1,0 +1,133 @@
+//go:build !purego
+
+#include "textflag.h"
+
+// Four beliefs take in looks at once; looks.go has it in Go.
+
+DATA one<>+0(SB)/8, $1.0
+GLOBL one<>(SB), RODATA|NOPTR, $8
+DATA mantissa<>+0(SB)/8, $0x000FFFFFFFFFFFFF
+GLOBL mantissa<>(SB), RODATA|NOPTR, $8
+
+// What an intensity of one adds in the time of the step, at OFF(SI), times the
+// intensities Y13, is added to P.
+#define NOISE(OFF, P) \
+	VBROADCASTSD OFF(SI), Y14 \
+	VFMADD231PD Y14, Y13, P
+
+// A measurement that is E off what was expected, with variance P, and the variance
+// at VAR(SI) of its own. It moves the state, whose covariances with what was
+// measured are A0 to A2, adds to the squares and the product, and leaves one over
+// the variance of E in Y14. It uses Y11 and Y12.
+#define MEASURED(E, P, VAR, A0, A1, A2) \
+	VBROADCASTSD VAR(SI), Y14 \
+	VADDPD P, Y14, Y14 \
+	VMULPD Y14, Y10, Y10 \
+	VBROADCASTSD one<>(SB), Y11 \
+	VDIVPD Y14, Y11, Y14 \
+	VMULPD Y14, E, Y12 \
+	VFMADD231PD E, Y12, Y9 \
+	VFMADD231PD A0, Y12, Y0 \
+	VFMADD231PD A1, Y12, Y1 \
+	VFMADD231PD A2, Y12, Y2
+
+// func takeInAVX2(s *lanes, list *look, q *float64, n, step int)
+TEXT ·takeInAVX2(SB), NOSPLIT, $0-40
+	MOVQ s+0(FP), DI
+	MOVQ list+8(FP), SI
+	MOVQ q+16(FP), BX
+	MOVQ n+24(FP), CX
+	MOVQ step+32(FP), R8       // bytes from the intensities of one look to the next
+	MOVQ $0x7FF0000000000000, R9
+	VMOVUPD (DI), Y0
+	VMOVUPD 32(DI), Y1
+	VMOVUPD 64(DI), Y2
+	VMOVUPD 96(DI), Y3
+	VMOVUPD 128(DI), Y4
+	VMOVUPD 160(DI), Y5
+	VMOVUPD 192(DI), Y6
+	VMOVUPD 224(DI), Y7
+	VMOVUPD 256(DI), Y8
+	VXORPD Y9, Y9, Y9
+	VBROADCASTSD one<>(SB), Y10
+	VMOVUPD Y9, 352(DI)
+loop:
+	VBROADCASTSD (SI), Y11
+	VBROADCASTSD 8(SI), Y12
+	VMOVUPD (BX), Y13
+	VFMADD231PD Y11, Y1, Y0
+	VFMADD231PD Y12, Y2, Y0
+	VFMADD231PD Y11, Y2, Y1
+	VFMADD231PD Y11, Y4, Y3
+	VFMADD231PD Y12, Y5, Y3
+	VFMADD231PD Y11, Y6, Y4
+	VFMADD231PD Y12, Y7, Y4
+	VFMADD231PD Y11, Y7, Y5
+	VFMADD231PD Y12, Y8, Y5
+	VFMADD231PD Y11, Y7, Y6
+	VFMADD231PD Y11, Y8, Y7
+	VFMADD231PD Y11, Y4, Y3
+	VFMADD231PD Y12, Y5, Y3
+	VFMADD231PD Y11, Y5, Y4
+	VFMADD231PD Y11, Y7, Y6
+	VFMADD231PD Y11, Y13, Y8
+	NOISE(16, Y3)
+	NOISE(24, Y4)
+	NOISE(32, Y5)
+	NOISE(40, Y6)
+	NOISE(48, Y7)
+	CMPQ 64(SI), R9
+	JEQ  rate
+	VBROADCASTSD 56(SI), Y15
+	VSUBPD Y0, Y15, Y15
+	MEASURED(Y15, Y3, 64, Y3, Y4, Y5)
+	VMULPD Y14, Y4, Y11
+	VMULPD Y14, Y5, Y12
+	VMULPD Y14, Y3, Y13
+	VFNMADD231PD Y11, Y4, Y6
+	VFNMADD231PD Y11, Y5, Y7
+	VFNMADD231PD Y12, Y5, Y8
+	VFNMADD231PD Y13, Y4, Y4
+	VFNMADD231PD Y13, Y5, Y5
+	VFNMADD231PD Y13, Y3, Y3
+rate:
+	CMPQ 80(SI), R9
+	JEQ  next
+	VBROADCASTSD 72(SI), Y15
+	VSUBPD Y1, Y15, Y15
+	MEASURED(Y15, Y6, 80, Y4, Y6, Y7)
+	VMULPD Y14, Y4, Y11
+	VMULPD Y14, Y6, Y12
+	VMULPD Y14, Y7, Y13
+	VFNMADD231PD Y11, Y4, Y3
+	VFNMADD231PD Y11, Y7, Y5
+	VFNMADD231PD Y13, Y7, Y8
+	VFNMADD231PD Y12, Y4, Y4
+	VFNMADD231PD Y12, Y7, Y7
+	VFNMADD231PD Y12, Y6, Y6
+next:
+	// the exponent of the product goes to the sum of exponents
+	VPSRLQ $52, Y10, Y14
+	VPADDQ 352(DI), Y14, Y14
+	VMOVDQU Y14, 352(DI)
+	VPBROADCASTQ mantissa<>(SB), Y15
+	VPAND Y15, Y10, Y10
+	VPBROADCASTQ one<>(SB), Y15
+	VPOR Y15, Y10, Y10
+	ADDQ R8, BX
+	ADDQ $88, SI
+	DECQ CX
+	JNZ  loop
+	VMOVUPD Y0, (DI)
+	VMOVUPD Y1, 32(DI)
+	VMOVUPD Y2, 64(DI)
+	VMOVUPD Y3, 96(DI)
+	VMOVUPD Y4, 128(DI)
+	VMOVUPD Y5, 160(DI)
+	VMOVUPD Y6, 192(DI)
+	VMOVUPD Y7, 224(DI)
+	VMOVUPD Y8, 256(DI)
+	VMOVUPD Y9, 288(DI)
+	VMOVUPD Y10, 320(DI)
+	VZEROUPPER
+	RET
