@@ -157,8 +157,8 @@ func (l *locked) compare(looks [][]comparison) {
 					sum := y[q.to] - y[q.from]
 					mean := sum / complex(energy, 0)
 					p := real(mean)*real(mean) + imag(mean)*imag(mean)
-					if p*energy < 12*s {
-						continue // a line that hardly stands out has no opinion
+					if !(s > 0) || p*energy < 12*s {
+						continue // a line that hardly stands out has no opinion, nor has digital silence
 					}
 					mid := (b.ts - a.ts) / energy
 					away := ty[q.to] - ty[q.from] - sum*complex(mid, 0)

@@ -234,3 +234,35 @@ func TestTooShortACourseGivesNothing(t *testing.T) {
 		t.Errorf("50 ms of 50 Hz: %v, %v, want nothing and no error", f, err)
 	}
 }
+
+// A recorder that drops out writes zeros: there is neither a line nor noise, and
+// what rounding leaves of the sums is no measurement.
+func TestDigitalSilenceIsNoMeasurement(t *testing.T) {
+	const fs, seconds, off = 8000.0, 3.0, 1.6
+	r := rand.New(rand.NewPCG(6, 3))
+	x := make([]float64, int(fs*seconds))
+	for i := range int(off * fs) {
+		at := float64(i) / fs
+		x[i] = 0.5*math.Cos(2*math.Pi*100*at) + 0.3*math.Cos(2*math.Pi*200*at+1) + 0.05*r.NormFloat64()
+	}
+	src, err := sound.New(func(_, start int, dst []float64) (int, error) { return copy(dst, x[start:]), nil }, []int{0}, len(x), fs, fs)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var c Course
+	for at := 0.1; at < seconds-0.1; at += 0.02 {
+		c.T, c.Rate = append(c.T, at), append(c.Rate, 100)
+	}
+	f, err := Follow(src, c, 0.002, Options{Harmonics: 12, Memory: 0.35})
+	if err != nil || f == nil {
+		t.Fatalf("Follow: %v, %v", f, err)
+	}
+	for i, m := range f.Motion {
+		if !(m.OmegaVar > 0) {
+			t.Fatalf("the rate at %.2f s has a variance of %v", f.Blocks[i].T, m.OmegaVar)
+		}
+		if e := m.Omega/(2*math.Pi) - 100; f.Blocks[i].T < off-0.3 && math.Abs(e) > 0.1 {
+			t.Errorf("the rate at %.2f s is %.2f Hz off", f.Blocks[i].T, e)
+		}
+	}
+}
