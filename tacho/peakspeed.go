@@ -29,27 +29,23 @@ func (t *Track) Peak() (*PeakSpeed, error) {
 // peakDraws is the number of equally likely courses whose tops are compared.
 const peakDraws = 400
 
-// findPeak returns the highest rate of all stretches and its moment: every
-// stretch that comes near the top is drawn many times from what is known of it,
-// and the moment of the top of every draw is one possible truth.
+// findPeak returns the highest rate of all stretches and its moment. Unless it is
+// held, every stretch that comes near the top is drawn many times from what is known
+// of it, and the moment of the top of every draw is one possible truth.
 //
 // No moment is known better than to tick, the time between samples, even that of
 // an end of the recording.
 func findPeak(in []*stretch, tick, seconds float64, opt Options) (*PeakSpeed, error) {
-	surely := 0.0 // passed at some moment, as good as certainly
-	for _, s := range in {
-		for _, m := range s.fit.Motion {
-			surely = math.Max(surely, m.Omega-3*math.Sqrt(m.OmegaVar))
-		}
+	if h := findHeldTop(in, seconds); h != nil {
+		return h.peak(tick, seconds, opt), nil
 	}
-	summit := findSummit(in, tick, seconds)
+	reached, _, _ := surelyReached(in)
 	top := make([]float64, peakDraws)
 	when := make([]float64, peakDraws)
-	var ends [2][]float64 // the rates at both ends of the summit, in every draw
 	for k, s := range in {
 		src := rand.New(rand.NewPCG(20, uint64(k)))
 		first, end := s.reach(seconds)
-		runs := s.fit.Parts(s.nearTop(surely))
+		runs := s.fit.Parts(s.nearTop(reached))
 		if len(runs) == 0 {
 			continue
 		}
@@ -75,29 +71,13 @@ func findPeak(in []*stretch, tick, seconds float64, opt Options) (*PeakSpeed, er
 					a, b := draw[i-1], draw[i]
 					t0 := s.fit.Blocks[from+i-1].T
 					h := s.fit.Blocks[from+i].T - t0
-					at := func(u float64) float64 { return hermite(u, a.Omega, b.Omega, h*a.Alpha, h*b.Alpha) }
 					for u := 0.0; u < 1; u += 0.25 {
-						see(at(u), t0+u*h)
-					}
-					for e, t := range [...]float64{summit.from, summit.to} {
-						if u := (t - t0) / h; s == summit.in && u >= 0 && u < 1 {
-							ends[e] = append(ends[e], at(u))
-						}
+						see(hermite(u, a.Omega, b.Omega, h*a.Alpha, h*b.Alpha), t0+u*h)
 					}
 				}
 				d++
 			}
 		}
-	}
-	hz, u := summit.hz, summit.u
-	// The top of a sharp or round peak is as high as those of the draws are. On a
-	// plateau they are too high, each being the highest of many that err apart;
-	// there the mean is right. How alike the two ends of the summit err tells one
-	// from the other.
-	if alike := correlation(ends[0], ends[1]); alike > 0 {
-		mean, sd := spread(top)
-		hz += alike * (mean/(2*math.Pi) - hz)
-		u += alike * (sd/(2*math.Pi) - u)
 	}
 	sort.Float64s(when)
 	q := func(p float64) float64 {
@@ -105,50 +85,22 @@ func findPeak(in []*stretch, tick, seconds float64, opt Options) (*PeakSpeed, er
 		i := min(int(f), len(when)-2)
 		return when[i] + (f-float64(i))*(when[i+1]-when[i])
 	}
+	summit := findSummit(in, tick, seconds)
 	before, after, more := summit.unheard(in, seconds)
 	return &PeakSpeed{
 		T:     q(0.5),
-		TLo95: math.Max(0, q(0.025)-tick-before), THi95: math.Min(seconds, q(0.975)+tick+after),
-		Tone: opt.tone(hz, math.Hypot(u, more)),
+		TLo95: math.Max(0, q(0.025)-tick-before), THi95: math.Min(seconds, q(0.975)+after) + tick,
+		Tone: opt.tone(summit.hz, math.Hypot(summit.u, more)),
 	}, nil
 }
 
-// spread returns mean and standard deviation.
-func spread(x []float64) (mean, sd float64) {
-	for _, v := range x {
-		mean += v / float64(len(x))
-	}
-	for _, v := range x {
-		sd += (v - mean) * (v - mean) / float64(len(x)-1)
-	}
-	return mean, math.Sqrt(sd)
-}
-
-// correlation returns the coefficient of correlation, 0 for lists that are not
-// of the same length or have no spread.
-func correlation(x, y []float64) float64 {
-	if len(x) < 2 || len(x) != len(y) {
-		return 0
-	}
-	mx, sx := spread(x)
-	my, sy := spread(y)
-	sum := 0.0
-	for i := range x {
-		sum += (x[i] - mx) * (y[i] - my)
-	}
-	if !(sx*sy > 0) {
-		return 0
-	}
-	return sum / float64(len(x)-1) / (sx * sy)
-}
-
 // nearTop returns the runs of blocks, from and to, that may reach the rate that is
-// surely passed, with some more on either side: what lies far apart is drawn apart.
-func (s *stretch) nearTop(surely float64) (runs [][2]int) {
+// surely reached, with some more on either side: what lies far apart is drawn apart.
+func (s *stretch) nearTop(reached float64) (runs [][2]int) {
 	const more = 12
 	m := s.fit.Motion
 	for i := range m {
-		if m[i].Omega+5*math.Sqrt(m[i].OmegaVar) <= surely {
+		if m[i].Omega+5*math.Sqrt(m[i].OmegaVar) <= reached {
 			continue
 		}
 		from, to := max(0, i-more), min(len(m), i+more+1)
