@@ -59,7 +59,8 @@ func findHeldTop(in []*stretch, seconds float64) *heldTop {
 	if !(straight > heldShare*whole) || math.Abs(m[best].Alpha) > surely*math.Sqrt(m[best].AlphaVar) {
 		return nil
 	}
-	top := &heldTop{s, best, b[run[0]].T, b[run[1]].T}
+	// the blocks beside it are lower; between them and it lies where it begins and ends
+	top := &heldTop{s, best, b[max(run[0]-1, 0)].T, b[min(run[1]+1, len(b)-1)].T}
 	from, to := s.reach(seconds)
 	if run[0] == 0 {
 		top.from = from
