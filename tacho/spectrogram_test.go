@@ -140,3 +140,22 @@ func TestSpectrogramRefuses(t *testing.T) {
 		t.Errorf("silence: %v, %v", g, err)
 	}
 }
+
+// A spectrogram takes its memory once, whatever the number of blocks.
+func TestSpectrogramAllocatesNothingForABlock(t *testing.T) {
+	count := func(blocks int) float64 {
+		rec, err := NewRecording("longer and longer", 8000, make([]float64, 256+(blocks-1)*64))
+		if err != nil {
+			t.Fatal(err)
+		}
+		return testing.AllocsPerRun(3, func() {
+			if _, err := rec.Spectrogram(SpectrogramOptions{Len: 256, Hop: 64}); err != nil {
+				t.Error(err)
+			}
+		})
+	}
+	few, many := count(500), count(8000)
+	if many > few+100 {
+		t.Errorf("%g allocations for 8000 blocks, %g for 500", many, few)
+	}
+}
