@@ -43,7 +43,7 @@ func weighReadings(src *sound.Source, s *stretch, opt Options) (*comb.Orders, []
 	z := opt.Pulses
 	per := 48
 	if z > 6 {
-		per = min(144, 8*z)
+		per = min(432, 12*z)
 	}
 	lo, hi := math.Inf(1), 0.0
 	for _, m := range s.fit.Motion {

@@ -55,6 +55,30 @@ func TestBladesHardlyAlike(t *testing.T) {
 	reads(t, follow(t, s, tacho.Options{Pulses: 5}), 5*23.1)
 }
 
+// With many pulses a turn the lines of a shaft lie close together. They must be told
+// apart all the same: taken for noise they leave any multiple of a few of them as good
+// as the pulse rate.
+func TestManyBladesHardlyAlike(t *testing.T) {
+	right := 0
+	const all = 8
+	for seed := range uint64(all) {
+		hz := 110 + 9*float64(seed)
+		s := synth.Scene{Rate: 22050, Seconds: 2, Seed: seed,
+			Rotors: []synth.Rotor{{Pulses: 36, PulseWidth: 0.06, Profile: synth.Steady(hz / 36), Level: 0.1, GainSpread: 0.1, AngleSpread: 0.015}},
+			Noise:  []synth.Noise{synth.White(25)},
+		}
+		track := follow(t, s, tacho.Options{Pulses: 36})
+		if n := len(track.Points); n > 0 && math.Abs(float64(track.Points[n/2].Tone)/hz-1) < 0.01 {
+			right++
+		} else {
+			t.Logf("%g Hz: %v", hz, track)
+		}
+	}
+	if right < all {
+		t.Errorf("%d of %d read right", right, all)
+	}
+}
+
 // A stack of alike blades whose number is told stays what it is, although its
 // lines could be those of a shaft.
 func TestAlikeBladesAreNoShaft(t *testing.T) {
