@@ -140,7 +140,7 @@ func findFamily(src *sound.Source, from, n int, opt Options) (*Family, error) {
 			return nil, err
 		}
 		d, nats := pulsesIn(fit.lines(), opt.Pulses)
-		if nats <= unequalBlades || float64(d)*fit.rate > float64(opt.Range.Hi) {
+		if float64(d)*fit.rate > float64(opt.Range.Hi) {
 			d = 1
 		}
 		if tried := best[win].Rate; float64(d)*fit.rate < 0.999*lo {
@@ -157,9 +157,13 @@ func findFamily(src *sound.Source, from, n int, opt Options) (*Family, error) {
 			}
 			continue
 		}
-		if d > 1 {
-			f.Alternatives = append(f.Alternatives, Alternative{Tone: Hertz(fit.rate), Factor: ratioText(1 / float64(d)), Odds: math.Exp(math.Min(40, nats-unequalBlades))})
+		if g, e, n := fit.slowerShaft(look, slow, opt); g != nil {
+			fit, d, nats = g, e, n
+		} else if d > 1 {
 			fit.refine(d) // with the lines that only the pulses reach; else as it was
+		}
+		if d > 1 {
+			f.Alternatives = append(f.Alternatives, Alternative{Tone: Hertz(fit.rate), Factor: ratioText(1 / float64(d)), Odds: math.Exp(math.Min(40, nats))})
 		}
 		f.LogOdds = found
 		f.Lines = fit.lines()
@@ -290,30 +294,6 @@ func choose(c []comb.Candidate) int {
 		}
 	}
 	return win
-}
-
-// unequalBlades is what it costs, in nats, to believe in blades so unlike that
-// all lines of the shaft are heard.
-const unequalBlades = 3
-
-// pulsesIn returns which of the lines, every d-th, are the pulses of a rotor with
-// z unequal blades, and how credible that is, in nats.
-func pulsesIn(lines []Harmonic, z int) (d int, nats float64) {
-	if z < 2 || len(lines) == 0 {
-		return 1, 0
-	}
-	top := 0.0
-	for _, l := range lines {
-		top = math.Max(top, l.M)
-	}
-	power := make([]float64, int(top))
-	for i := range power {
-		power[i] = math.Ln2 // a line that does not stand out
-	}
-	for _, l := range lines {
-		power[int(l.M)-1] = math.Max(math.Ln2, l.SNR*math.Ln10/10)
-	}
-	return comb.PatternIn(power, z)
 }
 
 // ratioText writes a ratio of small whole numbers, such as "3/2", or two

@@ -59,6 +59,25 @@ func TestShortSlicesReadThePulseRate(t *testing.T) {
 	}
 }
 
+// All lines of a shaft are heard, more of them than a stack is found by: every second
+// line of it reaches further, but there is no shaft of twice the rate.
+func TestSlowShaftOfUnequalBlades(t *testing.T) {
+	right := 0
+	const all = 30
+	for seed := range uint64(all) {
+		rec, take := taken(t, synth.Scene{Rate: 44100, Seconds: 0.25, Seed: seed, Peak: 0.7,
+			Rotors: []synth.Rotor{{Pulses: 7, Profile: synth.Steady(20 + 0.2*float64(seed)), PulseWidth: 0.04, GainSpread: 0.15, AngleSpread: 0.02}},
+			Noise:  []synth.Noise{synth.White(22)}})
+		f, err := tacho.FindFamily(rec, tacho.Options{Pulses: 7})
+		if err == nil && math.Abs(f.Tone.X/take.Truth.PulseRate(0.1)-1) < 0.01 {
+			right++
+		}
+	}
+	if right < all-2 {
+		t.Errorf("%d of %d slices read right", right, all)
+	}
+}
+
 // A second rotor near by is fitted along: neither speed is pulled by many of its
 // own uncertainties, whichever is asked for.
 func TestNeighbourDoesNotPull(t *testing.T) {

@@ -66,6 +66,11 @@ func PatternIn(v []float64, z int) (d int, nats float64) {
 	return d, nats
 }
 
+// PatternOf is PatternIn for one divisor d.
+func PatternOf(v []float64, d int) (nats float64) {
+	return patternOdds(rises(upToLast(v), d), leastRise)
+}
+
 // upToLast leaves out what lies beyond the last line that stands out: there is
 // nothing to compare.
 func upToLast(v []float64) []float64 {

@@ -15,6 +15,7 @@ type Scanner struct {
 	// Harmonics bounds the number of harmonics looked at.
 	Harmonics int
 	place     []float64
+	long      *evidence.Order // of more of them
 }
 
 // scanLine is the evidence of lines in a scan.
@@ -34,9 +35,14 @@ type Candidate struct {
 // Places returns the evidence of each harmonic of rate, valid until the next
 // call.
 func (c *Scanner) Places(s *Spectrum, rate float64) []float64 {
+	return c.places(s, rate, c.Harmonics)
+}
+
+// places is Places for up to so many harmonics.
+func (c *Scanner) places(s *Spectrum, rate float64, harmonics int) []float64 {
 	c.place = c.place[:0]
 	top := s.Top()
-	for m := 1; m <= c.Harmonics; m++ {
+	for m := 1; m <= harmonics; m++ {
 		f := float64(m) * rate
 		if f > top-2*s.DF {
 			break

@@ -15,6 +15,9 @@ func NewOrder(max int) *Order {
 	return o
 }
 
+// Most returns the largest number of places that the prior is tabulated for.
+func (o *Order) Most() int { return len(o.logPrior) - 1 }
+
 // Sum returns the evidence of a comb from the evidence of its places, each
 // place m = 1..len(place): the average over the unknown number of harmonics
 // L of the evidence that the first L places hold lines, as far as present,
