@@ -86,6 +86,7 @@ func FitVarying(p []Point, prior Prior, qLo, qHi, q float64, stopped func() erro
 		}
 	}
 	out := l.spread()
+	l.shareChanges(out)
 	for i := range out {
 		out[i] /= math.Pow(l.unit, 5)
 	}
