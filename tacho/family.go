@@ -283,13 +283,15 @@ func familyOdds(opt Options) float64 {
 
 // choose picks the winner among candidates, best first: a rate at a whole
 // multiple of the best one is preferred when the best explains hardly more,
-// since every divisor of a rate has all its lines and catches some noise too.
+// since every divisor of a rate has all its lines and catches some noise too. The
+// louder the lines the more a divisor that is true explains, and the farther from
+// their tops it may look for noise without losing them.
 func choose(c []comb.Candidate) int {
-	win := 0
+	win, hardly := 0, math.Max(2, 0.1*c[0].Evidence)
 	for i := 1; i < len(c); i++ {
 		r := c[i].Rate / c[win].Rate
 		k := math.Round(r)
-		if k >= 2 && math.Abs(r/k-1) < 0.003 && c[win].Evidence-c[i].Evidence < 2.5 {
+		if k >= 2 && math.Abs(r/k-1) < 0.003 && c[win].Evidence-c[i].Evidence < hardly {
 			win = i
 		}
 	}
