@@ -9,46 +9,6 @@ import (
 	"rotorhum/tacho/synth"
 )
 
-// moving is a stretch of ten seconds whose rate follows the given logarithm.
-func moving(log func(t float64) float64) *stretch {
-	s := &stretch{fit: &phase.Result{}}
-	for t := 0.0; t < 10; t += 0.01 {
-		s.fit.Blocks = append(s.fit.Blocks, phase.Block{T: t, Length: 0.02})
-		s.fit.Motion = append(s.fit.Motion, phase.Smooth{Omega: 1000 * math.Exp(log(t))})
-	}
-	return s
-}
-
-func TestStepsOfTunesAndNotOfSwings(t *testing.T) {
-	for _, rate := range []float64{0.3, 0.8, 1.2, 1.5, 1.8, 2, 2.5, 4, 8} {
-		for _, depth := range []float64{0.01, 0.05, 0.08} {
-			s := moving(func(t float64) float64 { return depth * math.Sin(2*math.Pi*rate*t) })
-			if n := s.steps(); n > 0 {
-				t.Errorf("a swing of %g at %g Hz: %d steps, want none", depth, rate, n)
-			}
-		}
-	}
-	for _, glide := range []float64{0.01, 0.05, 0.1} {
-		for _, vibrato := range []float64{0, 0.01} {
-			// up a semitone and a half a second, and back: nine steps in ten seconds
-			s := moving(func(t float64) float64 {
-				k, u := math.Modf(t)
-				way := math.Max(0, (u-1+glide)/glide)
-				from, to := math.Mod(k, 3), math.Mod(k+1, 3)
-				return math.Ln2/8*(from+(to-from)*way) + vibrato*math.Sin(2*math.Pi*5.5*t)
-			})
-			if n := s.steps(); n < 8 {
-				t.Errorf("a tune with glides of %g s and a vibrato of %g: %d steps, want 9", glide, vibrato, n)
-			}
-		}
-	}
-	// half speed within two seconds and then on at that
-	s := moving(func(t float64) float64 { return -math.Ln2 * math.Min(1, math.Max(0, (t-4)/2)) })
-	if n := s.steps(); n > 0 {
-		t.Errorf("a brake of two seconds: %d steps, want none", n)
-	}
-}
-
 // Lines break off between the notes of a tune at one pitch, and do not break off
 // in a rotor, whatever sounds with it or happens to the recorder.
 func TestBreaksOfNotesAndNotOfRotors(t *testing.T) {

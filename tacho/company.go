@@ -70,7 +70,13 @@ func (f *finder) besides(frames *comb.Frames, in []*stretch, opt Options) ([]*st
 		if err != nil {
 			return nil, err
 		}
-		if s == nil || s.rotor < math.Max(beyondDoubt, amongNotes(f.notes)) || s.hums(f.src.Hum()) || s.along(in) || s.along(out) {
+		if s == nil {
+			continue
+		}
+		if err := f.judge(s); err != nil {
+			return nil, err
+		}
+		if s.rotor < math.Max(beyondDoubt, amongNotes(f.notes)) || s.hums(f.src.Hum()) || s.along(in) || s.along(out) {
 			continue
 		}
 		out = append(out, s)

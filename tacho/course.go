@@ -20,10 +20,15 @@ type stretch struct {
 	unequal      bool
 	alternatives []Alternative
 	balanced     bool
-	// found is the stretch as the frames showed it, before it was extended, and
-	// rotor the odds, in nats, that it is a rotor's.
-	found *stretch
-	rotor float64
+	// courses are those of the frames that it was found by, found is the stretch as
+	// the first of them showed it, before it was extended, and ends the evidence, in
+	// nats, that it goes on beyond its ends.
+	courses []path.Course
+	found   *stretch
+	ends    [2]float64
+	// rotor are the odds, in nats, that it is a rotor's, if it was judged.
+	rotor  float64
+	judged bool
 	// still is the share of its time for which its rate holds, went how it went on
 	// when that was looked at.
 	still float64
@@ -71,7 +76,7 @@ func followCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, 
 		return nil, false, err
 	}
 	opt.see.told(frames)
-	f := finder{src: src, known: map[courseKey]*stretch{}}
+	f := finder{src: src, known: map[courseKey]*stretch{}, whole: map[[2]*stretch]*stretch{}}
 	seconds := src.Seconds()
 	rejected := false
 	for round := 0; round < 4; round++ {
@@ -92,6 +97,7 @@ func followCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, 
 		}
 		sort.SliceStable(order, func(i, j int) bool { return courses[order[i]].Evidence > courses[order[j]].Evidence })
 		followed := 0.0
+		var parts []*stretch
 		for _, i := range order {
 			c := courses[i]
 			share := float64(c.Steps[len(c.Steps)-1].Moment-c.Steps[0].Moment+1) / float64(len(frames.Moments))
@@ -100,26 +106,41 @@ func followCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, 
 			if err != nil {
 				return nil, heard, err
 			}
-			opt.see.told(courseJudged{round, c, s})
 			if s == nil {
+				opt.see.told(courseJudged{round, c, nil})
 				continue
 			}
-			all = append(all, s.found)
 			heard = true
-			if same := sameSound(out, c); same != nil {
-				same.evidence += c.Evidence
-				continue
+			all = append(all, s.found)
+			parts = append(parts, s)
+		}
+		if parts, err = f.united(parts, opt); err != nil {
+			return nil, heard, err
+		}
+		for _, s := range parts {
+			same := sameSound(out, s.courses)
+			if same != nil {
+				same.evidence += s.evidence
+			} else if err := f.judge(s); err != nil {
+				return nil, heard, err
 			}
-			if s.rotor < 0 || s.hums(src.Hum()) {
+			for _, c := range s.courses {
+				opt.see.told(courseJudged{round, c, s})
+			}
+			switch {
+			case same != nil:
+			case s.rotor < 0 || s.hums(src.Hum()) || f.again(s, opt.Pulses):
 				// a voice may hide a rotor: look again without it
-				mask(frames, c)
+				for _, c := range s.courses {
+					mask(frames, c)
+				}
 				masked, rejected = true, true
-				continue
+			default:
+				out = append(out, s)
 			}
-			out = append(out, s)
 		}
 		inTime(all)
-		if round == 0 && tune(all) { // later rounds hear what is left between the masks
+		if round == 0 && tune(all, opt.Pulses) { // later rounds hear what is left between the masks
 			return nil, true, nil
 		}
 		if !masked {
@@ -131,9 +152,6 @@ func followCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, 
 		out = slices.DeleteFunc(out, func(s *stretch) bool { return s.rotor < beyondDoubt })
 	}
 	out = slices.DeleteFunc(out, func(s *stretch) bool { return s.rotor < amongNotes(f.notes) })
-	if out, err = united(src, out, opt); err != nil {
-		return nil, heard, err
-	}
 	if out, err = f.company(frames, out, opt); err != nil {
 		return nil, heard, err
 	}
@@ -144,9 +162,13 @@ func followCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, 
 type finder struct {
 	src   *sound.Source
 	known map[courseKey]*stretch
+	// whole are stretches made of two.
+	whole map[[2]*stretch]*stretch
 	// refused counts the courses that are no rotor's, notes those of them that
 	// are notes.
 	refused, notes int
+	// steady are those notes, and hums.
+	steady []*stretch
 }
 
 // courseKey tells courses apart.
@@ -155,8 +177,8 @@ type courseKey struct {
 	evidence    float64
 }
 
-// follow refines a course, goes on with it where its lines go on, and weighs
-// whether it is a rotor's. It returns nil for what is too brief or too weak.
+// follow refines a course and goes on with it where its lines go on. It returns nil
+// for what is too brief or too weak.
 func (f *finder) follow(c path.Course, opt Options) (*stretch, error) {
 	n := len(c.Steps)
 	key := courseKey{c.Steps[0].Moment, c.Steps[n-1].Moment, c.Evidence}
@@ -175,18 +197,41 @@ func (f *finder) follow(c path.Course, opt Options) (*stretch, error) {
 	if err != nil {
 		return nil, err
 	}
-	long.found, long.evidence = s, c.Evidence
-	if long.rotor, err = long.odds(f.src, ends, f.refused); err != nil {
-		return nil, err
-	}
-	if long.rotor < 0 {
-		f.refused++
-		if long.noted() {
-			f.notes++
-		}
-	}
+	long.courses, long.found, long.evidence, long.ends = []path.Course{c}, s, c.Evidence, ends
 	f.known[key] = long
 	return long, nil
+}
+
+// judge weighs whether a stretch is a rotor's.
+func (f *finder) judge(s *stretch) (err error) {
+	if s.judged {
+		return nil
+	}
+	if s.rotor, err = s.odds(f.src, s.ends, f.refused); err != nil {
+		return err
+	}
+	s.judged = true
+	if s.rotor < 0 {
+		f.refused++
+	}
+	switch {
+	case s.hums(f.src.Hum()):
+		f.steady = append(f.steady, s)
+	case s.rotor < 0 && s.noted():
+		f.notes++
+		f.steady = append(f.steady, s)
+	}
+	return nil
+}
+
+// again reports whether a stretch is for most of its time a note or a hum that was
+// refused, in what was left without that.
+func (f *finder) again(s *stretch, pulses int) bool {
+	from, to := s.times()
+	return slices.ContainsFunc(f.steady, func(o *stretch) bool {
+		a, b := s.common(o)
+		return o != s && b-a > (to-from)/2 && s.movesWith(o, pulses) != 0
+	})
 }
 
 // inTime sorts stretches by their beginnings.
@@ -198,20 +243,23 @@ func inTime(in []*stretch) {
 	})
 }
 
-// sameSound returns the stretch that a course runs along, at a simple ratio, for
-// most of its time, or nil.
-func sameSound(in []*stretch, c path.Course) *stretch {
+// sameSound returns the stretch that the courses of another run along, at a simple
+// ratio, for most of their time, or nil.
+func sameSound(in []*stretch, courses []path.Course) *stretch {
 	for _, s := range in {
 		from, to := s.times()
-		along := 0
-		for _, q := range c.Steps {
-			if t := float64(q.Moment) * frameHop; t >= from && t <= to {
-				if hz, _, _ := s.at(t); related(q.State.Rate / hz) {
-					along++
+		along, steps := 0, 0
+		for _, c := range courses {
+			steps += len(c.Steps)
+			for _, q := range c.Steps {
+				if t := float64(q.Moment) * frameHop; t >= from && t <= to {
+					if hz, _, _ := s.at(t); related(q.State.Rate / hz) {
+						along++
+					}
 				}
 			}
 		}
-		if 3*along > 2*len(c.Steps) {
+		if 3*along > 2*steps {
 			return s
 		}
 	}

@@ -273,12 +273,13 @@ const (
 type note struct {
 	in          *stretch
 	first, last int
-	rate        float64 // rad/s
+	rate        float64 // rad/s, halfway, by ratio, from the lowest to the highest
 	spread      float64 // half the logarithm of its highest over its lowest rate
 }
 
-func (n note) from() float64 { return n.in.fit.Blocks[n.first].T }
-func (n note) to() float64   { return n.in.fit.Blocks[n.last].T }
+func (n note) from() float64   { return n.in.fit.Blocks[n.first].T }
+func (n note) to() float64     { return n.in.fit.Blocks[n.last].T }
+func (n note) middle() float64 { return (n.from() + n.to()) / 2 }
 
 // notes returns the steady parts of a stretch.
 func (s *stretch) notes() []note {
@@ -300,40 +301,21 @@ func (s *stretch) notes() []note {
 	return out
 }
 
-// glide returns the time between the middles of two notes, and how much of it
-// was spent on the way from one rate to the other: a fifth of the step or more
-// from both.
-func glide(a, b note) (between, way float64) {
-	if a.in != b.in {
-		return 0, 0 // a pause tells nothing
-	}
-	blocks, m := a.in.fit.Blocks, a.in.fit.Motion
-	near := 0.2 * math.Abs(math.Log(b.rate/a.rate))
-	from, to := (a.first+a.last)/2, (b.first+b.last)/2
-	for i := from + 1; i <= to; i++ {
-		h := blocks[i].T - blocks[i-1].T
-		between += h
-		if math.Abs(math.Log(m[i].Omega/a.rate)) > near && math.Abs(math.Log(m[i].Omega/b.rate)) > near {
-			way += h
-		}
-	}
-	return between, way
-}
-
 // sameStack reports whether two notes may be the same stack of lines, read as
 // two different multiples: their rates are in a ratio of small whole numbers,
-// to within what the notes themselves vary. Notes of an equally tempered scale
-// miss the simple ratios, but for octaves, by a part in a thousand and more.
-func sameStack(a, b note) bool {
+// or in that of the pulses, so many a turn, to the turn, to within what the notes
+// themselves vary. Notes of an equally tempered scale miss the simple ratios, but for
+// octaves, by a part in a thousand and more.
+func sameStack(a, b note, pulses int) bool {
 	const exact = 6e-4
-	r := b.rate / a.rate
+	r := math.Max(b.rate/a.rate, a.rate/b.rate)
 	for q := 1.0; q <= 6; q++ {
 		p := math.Round(r * q)
-		if p < 1 || p > 6 || p == q {
+		if p < 1 || p > 6 && (p != float64(pulses) || q > 1) || p == q {
 			continue
 		}
 		tol := exact + math.Min(a.spread+b.spread, exact)
-		if p == 1 || q == 1 {
+		if q == 1 {
 			tol = 0.02
 		}
 		if math.Abs(r*q/p-1) < tol {
@@ -346,38 +328,36 @@ func sameStack(a, b note) bool {
 // tune reports whether steady notes follow each other at once at different
 // rates, down as well as up, again and again: what has inertia climbs fast when
 // it is pushed, but does not fall to a lower speed and stay there; and if its
-// speed swings, it is on the way for a third of the time or more.
-func tune(in []*stretch) bool {
+// speed swings, the way from crest to crest is no step.
+func tune(in []*stretch, pulses int) bool {
 	var all []note
 	for _, s := range in {
 		all = append(all, s.notes()...)
 	}
 	ups, downs, glides, sounding := 0, 0, 0, 0.0
-	between, way := 0.0, 0.0
 	for i, n := range all {
 		sounding += n.to() - n.from()
 		if i == 0 || n.from()-all[i-1].to() > nextNote {
 			continue
 		}
-		r := math.Log(n.rate / all[i-1].rate)
+		before := all[i-1]
+		r := math.Log(n.rate / before.rate)
 		switch a := math.Abs(r); {
-		case sameStack(all[i-1], n):
-			continue
+		case sameStack(before, n, pulses):
 		case a < otherNote:
 			if a > holdNote/2 {
 				glides++ // coasting
 			}
-			continue
+		case before.in == n.in && !n.in.levels(n.in.halfway(before.middle(), n.middle())):
+			glides++
 		case r > 0:
 			ups++
 		default:
 			downs++
 		}
-		b, w := glide(all[i-1], n)
-		between, way = between+b, way+w
 	}
 	n := ups + downs
-	return downs > 0 && n >= 2 && n > 2*glides && float64(n) > 0.2*sounding && way <= between/3
+	return downs > 0 && n >= 2 && n > 2*glides && float64(n) > 0.2*sounding
 }
 
 func last(m []phase.Smooth) phase.Smooth { return m[len(m)-1] }

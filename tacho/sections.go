@@ -42,7 +42,7 @@ func (c sections) follow(src *sound.Source, opt Options) (out []*stretch, heard 
 		}
 		heard = heard || other
 		for _, s := range found {
-			s.found = nil
+			s.courses, s.found = nil, nil
 			s.fit.Compact()
 			s.fit.Later(float64(first) / src.Rate)
 		}

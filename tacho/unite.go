@@ -2,25 +2,32 @@ package tacho
 
 import (
 	"math"
+	"slices"
+	"sort"
 
 	"rotorhum/tacho/internal/phase"
 	"rotorhum/tacho/internal/sound"
 )
 
-// united makes one of stretches that overlap and are the same motion there: each
-// may reach where the other does not.
-func united(src *sound.Source, in []*stretch, opt Options) ([]*stretch, error) {
+// united makes one of stretches that overlap and are the same motion there, as
+// frames may lose a rotor for a while. What has the most evidence comes first.
+func (f *finder) united(in []*stretch, opt Options) ([]*stretch, error) {
 	opt.Progress = nil
 	for i := 0; i < len(in); i++ {
 		for j := i + 1; j < len(in); {
-			a, b := in[i], in[j]
-			if !a.movesWith(b) {
+			ratio := in[i].movesWith(in[j], opt.Pulses)
+			if ratio == 0 {
 				j++
 				continue
 			}
-			n, err := a.united(b, src, opt)
-			if err != nil {
-				return nil, err
+			pair := [2]*stretch{in[i], in[j]}
+			n, ok := f.whole[pair]
+			if !ok {
+				var err error
+				if n, err = in[i].united(in[j], ratio, f.src, opt); err != nil {
+					return nil, err
+				}
+				f.whole[pair] = n
 			}
 			if n == nil {
 				j++
@@ -31,10 +38,13 @@ func united(src *sound.Source, in []*stretch, opt Options) ([]*stretch, error) {
 			j = i + 1 // the longer one may run along with others, too
 		}
 	}
+	sort.SliceStable(in, func(i, j int) bool { return in[i].evidence > in[j].evidence })
 	return in, nil
 }
 
 const (
+	// shaftLines is how many of them.
+	shaftLines = 3
 	// alongSeconds is for how long two stretches must overlap for their motions to
 	// be compared, alongShare for what share of that they must be the same, to within
 	// sameRate (relative).
@@ -49,14 +59,26 @@ func (s *stretch) common(o *stretch) (from, to float64) {
 	return math.Max(a, c), math.Min(b, d)
 }
 
-// movesWith reports whether two stretches overlap and are the same motion there.
-func (s *stretch) movesWith(o *stretch) bool {
+// movesWith returns the ratio of the rate of one stretch to that of another if they
+// overlap and are the same motion there, 0 if not: 1, or that of the pulses, so many
+// a turn, to one of the first lines of the shaft.
+func (s *stretch) movesWith(o *stretch, pulses int) float64 {
 	from, to := s.common(o)
 	if to-from < alongSeconds {
-		return false
+		return 0
 	}
-	same := func(ratio float64) bool { return math.Abs(ratio-1) < sameRate }
-	return s.alike(o, from, to, same) >= alongShare
+	ratios := []float64{1}
+	for k := 1; k <= shaftLines && k < pulses; k++ {
+		r := float64(pulses) / float64(k)
+		ratios = append(ratios, r, 1/r)
+	}
+	for _, r := range ratios {
+		same := func(ratio float64) bool { return math.Abs(ratio/r-1) < sameRate }
+		if s.alike(o, from, to, same) >= alongShare {
+			return r
+		}
+	}
+	return 0
 }
 
 // alike returns the share of the time between from and to in which the ratio of the
@@ -74,20 +96,23 @@ func (s *stretch) alike(o *stretch, from, to float64, asked func(ratio float64) 
 	return yes / math.Max(1, all)
 }
 
-// united returns the two stretches as one, nil if they cannot be followed so.
-func (s *stretch) united(o *stretch, src *sound.Source, opt Options) (*stretch, error) {
+// united returns the two stretches as one, nil if they cannot be followed so. Where
+// the rate of the first is ratio times that of the other, it is that of the faster.
+func (s *stretch) united(o *stretch, ratio float64, src *sound.Source, opt Options) (*stretch, error) {
 	a, b := s, o
+	byA, byB := math.Max(1, 1/ratio), math.Max(1, ratio)
 	from, end := a.times()
 	start, to := b.times()
 	if start < from {
 		a, b = b, a
+		byA, byB = byB, byA
 		from, end, start, to = start, to, from, end
 	}
-	n := a
+	n := *a
 	if to > end {
 		// from one to the other amid what they share
 		middle := (start + end) / 2
-		c, d := a.course(1, src.Seconds()), b.course(1, src.Seconds())
+		c, d := a.course(byA, src.Seconds()), b.course(byB, src.Seconds())
 		var both phase.Course
 		for k, t := range c.T {
 			if t < middle {
@@ -99,12 +124,13 @@ func (s *stretch) united(o *stretch, src *sound.Source, opt Options) (*stretch, 
 				both.T, both.Rate = append(both.T, t), append(both.Rate, d.Rate[k])
 			}
 		}
-		var err error
-		if n, err = refineCourse(src, both, 0.002, opt); err != nil || n == nil {
+		r, err := refineCourse(src, both, 0.002, opt)
+		if err != nil || r == nil {
 			return nil, err
 		}
+		n = *r
+		n.found, n.ends = a.found, [2]float64{a.ends[0], b.ends[1]}
 	}
-	whole := *n
-	whole.evidence, whole.rotor, whole.found = a.evidence+b.evidence, math.Max(a.rotor, b.rotor), a.found
-	return &whole, nil
+	n.courses, n.evidence = slices.Concat(a.courses, b.courses), a.evidence+b.evidence
+	return &n, nil
 }
