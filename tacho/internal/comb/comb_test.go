@@ -136,6 +136,39 @@ func TestOrdersOfAChangingRate(t *testing.T) {
 	}
 }
 
+// What lies more than 60 dB below the loudest line may be an image that a filter has
+// let through, and speaks for no stack, however little noise there is.
+func TestOrdersLeaveOutWhatIsFaint(t *testing.T) {
+	const fs, seconds = 16000.0, 3.0
+	r := rand.New(rand.NewPCG(8, 8))
+	x := make([]float64, int(seconds*fs))
+	for i := range x {
+		x[i] = 1e-6 * r.NormFloat64()
+	}
+	line := func(order, db float64) {
+		for i := range x {
+			x[i] += math.Pow(10, db/20) * math.Cos(2*math.Pi*100*order*float64(i)/fs+order)
+		}
+	}
+	for m, db := range map[float64]float64{1: 0, 2: -6, 9: -50, 11: -70, 13: -75, 15: -50, 17: -70} {
+		line(m, db)
+	}
+	o, err := NewOrders(source(t, fs, x), func(t float64) float64 { return 100 * t }, 0.1, seconds-0.1, 48, 20)
+	if err != nil || o == nil {
+		t.Fatalf("no order spectrum: %v", err)
+	}
+	for _, m := range []float64{1, 2, 9, 15} {
+		if o.Line(m) < 6 {
+			t.Errorf("order %g stands out by %.1f, want more than 6", m, o.Line(m))
+		}
+	}
+	for _, m := range []float64{11, 13, 17} {
+		if o.Line(m) > 0 {
+			t.Errorf("order %g, 70 dB below the loudest, stands out by %.1f", m, o.Line(m))
+		}
+	}
+}
+
 func TestPatternWantsMoreThanOneLoudLine(t *testing.T) {
 	const fs, seconds = 16000.0, 4.0
 	turn := func(t float64) float64 { return 80 * t }

@@ -166,10 +166,17 @@ func (o *Orders) standardise() {
 		out[k] = (o.Z[k]/m - 1) / sd
 		o.looks[k] = 1 / (sd * sd)
 	}
-	// what stands far below a line nearby may be no more than its skirt
+	loudest := 0.0
+	for k, v := range out {
+		if v > standing {
+			loudest = math.Max(loudest, o.Raw[k])
+		}
+	}
+	// what stands far below a line nearby may be no more than its skirt, and below
+	// all that counts is what filters let through: images, and sums of the two
 	for k, v := range out {
 		lo, hi := max(0, k-3*o.Per/2), min(n, k+3*o.Per/2+1)
-		if v > 0 && v < skirt*slices.Max(out[lo:hi]) {
+		if v > 0 && (v < skirt*slices.Max(out[lo:hi]) || o.Raw[k] < range60*loudest) {
 			out[k] = 0
 		}
 	}
