@@ -7,6 +7,7 @@ import (
 
 	"rotorhum/tacho/internal/comb"
 	"rotorhum/tacho/internal/path"
+	"rotorhum/tacho/internal/phase"
 )
 
 // company looks for other rotors that sound at the same time as those in the list,
@@ -34,8 +35,37 @@ func (f *finder) company(frames *comb.Frames, in []*stretch, opt Options) ([]*st
 	return f.apart(in)
 }
 
-// besides returns the courses in what the given stretches do not explain.
+// besides returns what sounds with the given stretches, followed in what is left of
+// the sound without their lines, if there are courses that they do not explain.
 func (f *finder) besides(frames *comb.Frames, in []*stretch, opt Options) ([]*stretch, error) {
+	if yes, err := f.unexplained(frames, in); err != nil || !yes {
+		return nil, err
+	}
+	var lines []*phase.Stack
+	for _, s := range in {
+		l, err := s.stack(f.src, opt.Pulses)
+		if err != nil {
+			return nil, err
+		}
+		if l == nil {
+			return nil, nil
+		}
+		lines = append(lines, l)
+	}
+	opt.Progress, opt.see, opt.Range = nil, nil, DefaultRange // the other may lie outside
+	more, _, _, _, err := searchCourses(without(f.src, lines...), opt)
+	if err != nil {
+		return nil, err
+	}
+	return slices.DeleteFunc(more, func(s *stretch) bool {
+		from, to := s.times()
+		return to-from < leastBeside || s.rotor < math.Max(beyondDoubt, amongNotes(f.notes)) || s.hums(f.src.Hum()) || s.along(in)
+	}), nil
+}
+
+// unexplained reports whether the frames hold courses that the given stretches do
+// not explain.
+func (f *finder) unexplained(frames *comb.Frames, in []*stretch) (bool, error) {
 	rules := path.Usual(frameHop)
 	left := &comb.Frames{Hop: frames.Hop, Moments: make([]comb.Moment, len(frames.Moments))}
 	for i, m := range frames.Moments {
@@ -57,36 +87,17 @@ func (f *finder) besides(frames *comb.Frames, in []*stretch, opt Options) ([]*st
 	}
 	courses, err := path.Find(left, rules, f.src.Stopped)
 	if err != nil {
-		return nil, err
+		return false, err
 	}
-	sort.SliceStable(courses, func(i, j int) bool { return courses[i].Evidence > courses[j].Evidence })
-	var out []*stretch
-	opt.Progress = nil
-	for _, c := range courses[:min(len(courses), mostBesides)] {
-		if float64(len(c.Steps))*frameHop < leastBeside || alongside(c, in) {
-			continue
-		}
-		s, err := f.follow(c, opt)
-		if err != nil {
-			return nil, err
-		}
-		if s == nil {
-			continue
-		}
-		if err := f.judge(s); err != nil {
-			return nil, err
-		}
-		if s.rotor < math.Max(beyondDoubt, amongNotes(f.notes)) || s.hums(f.src.Hum()) || s.along(in) || s.along(out) {
-			continue
-		}
-		out = append(out, s)
-	}
-	return out, nil
+	return slices.ContainsFunc(courses, func(c path.Course) bool {
+		return float64(len(c.Steps))*frameHop >= leastBeside && c.Evidence >= leastUnexplained && !alongside(c, in)
+	}), nil
 }
 
-// Of what sounds beside a rotor the mostBesides most credible courses of at least
-// leastBeside seconds are followed.
-const mostBesides, leastBeside = 4, 0.8
+// What sounds beside a rotor is followed from leastBeside seconds on; it is looked
+// for where the frames hold a course of leastUnexplained nats that is not the
+// rotor's.
+const leastBeside, leastUnexplained = 0.8, 100.0
 
 // echoes reports whether r is so near to a ratio of small whole numbers that a
 // candidate is but another reading of the same lines. Beside the simplest ratios the
@@ -223,9 +234,9 @@ func (f *finder) apart(in []*stretch) ([]*stretch, error) {
 					return nil, err
 				}
 				if louder = x > y; louder {
-					s.others, softer = append(s.others, o.beside(s, first+common/2)), append(softer, o)
+					s.others, s.softer, softer = append(s.others, o.asOther(s, first+common/2)), append(s.softer, o), append(softer, o)
 				} else {
-					o.others, softer = append(o.others, s.beside(o, first+common/2)), append(softer, s)
+					o.others, o.softer, softer = append(o.others, s.asOther(o, first+common/2)), append(o.softer, s), append(softer, s)
 				}
 			}
 			if louder {
@@ -268,9 +279,9 @@ func (f *finder) loudness(s *stretch, from, to float64) (float64, error) {
 	return 0, nil
 }
 
-// beside is the stretch as an alternative to another that sounds at the same time,
+// asOther is the stretch as an alternative to another that sounds at the same time,
 // in the middle of the time in common.
-func (s *stretch) beside(o *stretch, at float64) Alternative {
+func (s *stretch) asOther(o *stretch, at float64) Alternative {
 	x, _, _ := s.at(at)
 	y, _, _ := o.at(at)
 	return Alternative{Factor: ratioText(x / y), Odds: otherRotor, Tone: Hertz(x / y)}

@@ -33,13 +33,20 @@ type stretch struct {
 	// when that was looked at.
 	still float64
 	went  continuity
-	// others are the softer rotors that sound at the same time, as alternatives.
+	// others are the softer rotors that sound at the same time, as alternatives,
+	// and softer the stretches of those with a motion of their own.
 	others []Alternative
+	softer []*stretch
+	// alone is the sound without what sounds beside the stretch, nil where nothing
+	// does, and beside the lines that were taken out of it.
+	alone  *sound.Source
+	beside []*phase.Stack
 }
 
 // as takes over what is known of the stretch s of the same sound.
 func (n *stretch) as(s *stretch) *stretch {
 	n.evidence, n.found, n.rotor, n.still, n.others = s.evidence, s.found, s.rotor, s.still, s.others
+	n.softer, n.alone, n.beside = s.softer, s.alone, s.beside
 	return n
 }
 
@@ -67,16 +74,29 @@ const (
 // heard reports that something like a stack of lines was there all the same,
 // but cannot be a rotor: a voice or a tune.
 func followCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, err error) {
-	frames, err := comb.Analyse(src, comb.FrameOptions{
+	out, heard, frames, f, err := searchCourses(src, opt)
+	if err == nil {
+		out, err = f.company(frames, out, opt)
+	}
+	if err != nil {
+		return nil, heard, err
+	}
+	return out, heard, nil
+}
+
+// searchCourses is followCourses without what else may sound with what is found, and
+// returns the frames and the finder too.
+func searchCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, frames *comb.Frames, f *finder, err error) {
+	frames, err = comb.Analyse(src, comb.FrameOptions{
 		Lo: float64(opt.Range.Lo), Hi: math.Min(float64(opt.Range.Hi), 0.49*src.Rate),
 		Hop: frameHop, Harmonics: courseHarmonics, Keep: 24, Least: path.Usual(frameHop).Least(),
 		Progress: opt.part(0, framesShare).Progress,
 	})
 	if err != nil {
-		return nil, false, err
+		return nil, false, nil, nil, err
 	}
 	opt.see.told(frames)
-	f := finder{src: src, known: map[courseKey]*stretch{}, whole: map[[2]*stretch]*stretch{}}
+	f = &finder{src: src, known: map[courseKey]*stretch{}, whole: map[[2]*stretch]*stretch{}}
 	seconds := src.Seconds()
 	rejected := false
 	for round := 0; round < 4; round++ {
@@ -88,7 +108,7 @@ func followCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, 
 		masked := false
 		courses, err := path.Find(frames, path.Usual(frameHop), src.Stopped)
 		if err != nil {
-			return nil, heard, err
+			return nil, heard, nil, nil, err
 		}
 		// the most credible first: the others may be the same sound
 		order := make([]int, len(courses))
@@ -104,7 +124,7 @@ func followCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, 
 			s, err := f.follow(c, opt.part(framesShare+followed*refineShare, framesShare+(followed+share)*refineShare))
 			followed += share
 			if err != nil {
-				return nil, heard, err
+				return nil, heard, nil, nil, err
 			}
 			if s == nil {
 				opt.see.told(courseJudged{round, c, nil})
@@ -115,14 +135,14 @@ func followCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, 
 			parts = append(parts, s)
 		}
 		if parts, err = f.united(parts, opt); err != nil {
-			return nil, heard, err
+			return nil, heard, nil, nil, err
 		}
 		for _, s := range parts {
 			same := sameSound(out, s.courses)
 			if same != nil {
 				same.evidence += s.evidence
 			} else if err := f.judge(s); err != nil {
-				return nil, heard, err
+				return nil, heard, nil, nil, err
 			}
 			for _, c := range s.courses {
 				opt.see.told(courseJudged{round, c, s})
@@ -141,7 +161,7 @@ func followCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, 
 		}
 		inTime(all)
 		if round == 0 && tune(all, opt.Pulses) { // later rounds hear what is left between the masks
-			return nil, true, nil
+			return nil, true, frames, f, nil
 		}
 		if !masked {
 			break
@@ -152,10 +172,7 @@ func followCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, 
 		out = slices.DeleteFunc(out, func(s *stretch) bool { return s.rotor < beyondDoubt })
 	}
 	out = slices.DeleteFunc(out, func(s *stretch) bool { return s.rotor < amongNotes(f.notes) })
-	if out, err = f.company(frames, out, opt); err != nil {
-		return nil, heard, err
-	}
-	return out, heard, nil
+	return out, heard, frames, f, nil
 }
 
 // finder follows courses, each only once.
@@ -283,7 +300,13 @@ func refineCourse(src *sound.Source, c phase.Course, rough float64, opt Options)
 // refineTurns is refineCourse for a rotor whose pulses, so many a turn, are not
 // alike.
 func refineTurns(src *sound.Source, c phase.Course, pulses int, rough float64, opt Options) (*stretch, error) {
-	r, err := phase.Follow(src, c, rough, phase.Options{Harmonics: lineHarmonics, Memory: lineMemory, Pulses: pulses, Progress: opt.Progress})
+	return refineBeside(src, c, pulses, rough, nil, opt)
+}
+
+// refineBeside is refineTurns for a rotor beside which the lines of others sounded,
+// that are no more in src: its own near them have no say.
+func refineBeside(src *sound.Source, c phase.Course, pulses int, rough float64, beside []*phase.Stack, opt Options) (*stretch, error) {
+	r, err := phase.Follow(src, c, rough, phase.Options{Harmonics: lineHarmonics, Memory: lineMemory, Pulses: pulses, Beside: beside, Progress: opt.Progress})
 	if err != nil || r == nil {
 		return nil, err
 	}
@@ -291,6 +314,17 @@ func refineTurns(src *sound.Source, c phase.Course, pulses int, rough float64, o
 		r.Compact()
 	}
 	return &stretch{fit: r}, nil
+}
+
+// again follows a stretch anew at the given ratio to its rate, with the pattern of so
+// many pulses a turn, 0 for none, in the sound in which it was followed. It returns
+// nil where that leaves too little.
+func (s *stretch) again(src *sound.Source, ratio float64, pulses int, opt Options) (*stretch, error) {
+	n, err := refineBeside(s.in(src), s.course(ratio, src.Seconds()), pulses, 0.002, s.beside, opt)
+	if err != nil || n == nil {
+		return nil, err
+	}
+	return n.as(s), nil
 }
 
 // edgeSeconds is how near to an edge of the recording a course is taken to it.

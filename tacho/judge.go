@@ -137,7 +137,7 @@ func onlyRotors(src *sound.Source, in []*stretch) (out []*stretch, hum bool, err
 			hum = true
 			continue
 		}
-		nats, err := s.odds(src, [2]float64{}, 0)
+		nats, err := s.odds(s.in(src), [2]float64{}, 0)
 		if err != nil {
 			return nil, false, err
 		}

@@ -16,26 +16,10 @@ import (
 func rightMultiple(src *sound.Source, in []*stretch, opt Options) ([]*stretch, error) {
 	lists := make([][]reading, len(in))
 	spectra := make([]*comb.Orders, len(in))
-	for i, s := range in {
-		for again := 0; ; again++ {
-			o, l, err := weighReadings(src, s, opt)
-			if err != nil {
-				return nil, err
-			}
-			spectra[i], lists[i] = o, l
-			if len(l) == 0 || l[0].den != 0 || again == 2 {
-				break
-			}
-			// at no simple ratio to what was followed: then that was something
-			// else, and the readings are those of what sounds there
-			n, err := refineCourse(src, s.course(l[0].rate, src.Seconds()), 0.002, opt)
-			if err != nil {
-				return nil, err
-			}
-			if n == nil {
-				break
-			}
-			in[i], s = n.as(s), n
+	for i := range in {
+		var err error
+		if in[i], spectra[i], lists[i], err = weighed(src, in[i], opt); err != nil {
+			return nil, err
 		}
 	}
 	agree(in, lists)
@@ -53,13 +37,12 @@ func rightMultiple(src *sound.Source, in []*stretch, opt Options) ([]*stretch, e
 		n := s
 		if r := best.ratio(); r != 1 {
 			var err error
-			if n, err = refineCourse(src, s.course(r, src.Seconds()), 0.002, opt); err != nil {
+			if n, err = s.again(src, r, 0, opt); err != nil {
 				return nil, err
 			}
 			if n == nil { // too few turns of it to be followed
 				n, best = s, reading{num: 1, den: 1}
 			}
-			n.as(s)
 		}
 		if z := float64(opt.Pulses); z > 1 && spectra[i].Between(best.ratio()/z, opt.Pulses) > unequalPower {
 			n.unequal = true
@@ -82,16 +65,54 @@ func rightMultiple(src *sound.Source, in []*stretch, opt Options) ([]*stretch, e
 		}
 		// the last word on unequal blades: what comes again with every turn is taken
 		// for theirs
-		n, err := refineTurns(src, s.course(1, src.Seconds()), opt.Pulses, 0.002, opt)
+		n, err := s.again(src, 1, opt.Pulses, opt)
 		if err != nil {
 			return nil, err
 		}
 		if n != nil {
 			n.unequal, n.alternatives, n.balanced = s.unequal, s.alternatives, s.balanced
-			out[i] = n.as(s)
+			out[i] = n
 		}
 	}
 	return out, nil
+}
+
+// weighed weighs the readings of one stretch, and returns it as it is then
+// followed: at another rate, if what was followed is no simple part of what sounds
+// there, and without what sounds beside it.
+func weighed(src *sound.Source, s *stretch, opt Options) (*stretch, *comb.Orders, []reading, error) {
+	for again := 0; ; again++ {
+		o, l, err := weighReadings(src, s, opt)
+		if err != nil || len(l) == 0 {
+			return s, o, l, err
+		}
+		if other, err := s.company(src, l, opt); err != nil {
+			return nil, nil, nil, err
+		} else if other != nil {
+			own := s
+			if r := l[0].ratio(); r != 1 {
+				if own, err = s.again(src, r, 0, opt); err != nil {
+					return nil, nil, nil, err
+				}
+			}
+			if own != nil {
+				n, o, l, err := together(src, own, other, opt)
+				if err != nil || n != nil {
+					return n, o, l, err
+				}
+			}
+		}
+		if l[0].den != 0 || again == 2 {
+			return s, o, l, nil
+		}
+		// at no simple ratio to what was followed: then that was something
+		// else, and the readings are those of what sounds there
+		n, err := s.again(src, l[0].rate, 0, opt)
+		if err != nil || n == nil {
+			return s, o, l, err
+		}
+		s = n
+	}
 }
 
 // A rotor whose rate was below atLowest times the lowest of the range when it was
@@ -162,13 +183,21 @@ func joinStretches(src *sound.Source, in []*stretch, opt Options) ([]*stretch, e
 				c.Rate = append(c.Rate, next.Rate[k])
 			}
 		}
-		n, err := refineCourse(src, c, 0.002, opt)
+		left, beside := a.in(src), a.beside
+		if len(b.beside) > 0 {
+			beside = append(slices.Clone(a.beside), b.beside...)
+			left = without(src, beside...)
+		}
+		n, err := refineBeside(left, c, 0, 0.002, beside, opt)
 		if err != nil {
 			return nil, err
 		}
 		if n == nil {
 			i++
 			continue
+		}
+		if len(beside) > 0 {
+			n.alone, n.beside = left, beside
 		}
 		n.evidence, n.unequal = a.evidence+b.evidence, a.unequal || b.unequal
 		n.others = append(slices.Clone(a.others), b.others...)
@@ -212,7 +241,7 @@ func agree(in []*stretch, lists [][]reading) {
 		most := 12 / (1 + math.Max(0, math.Max(start-end, from-stop))/joinSeconds)
 		for k := range lists[i] {
 			r := &lists[i][k]
-			if best-r.score > most {
+			if best-r.score > most || r.den == 0 && in[i].alone != nil { // it is not there any more
 				continue
 			}
 			d := math.Abs(math.Log(a * r.ratio() / b))

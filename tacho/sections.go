@@ -45,6 +45,10 @@ func (c sections) follow(src *sound.Source, opt Options) (out []*stretch, heard 
 			s.courses, s.found = nil, nil
 			s.fit.Compact()
 			s.fit.Later(float64(first) / src.Rate)
+			for _, o := range s.softer {
+				o.fit.Compact()
+				o.fit.Later(float64(first) / src.Rate)
+			}
 		}
 		out = atSeam(out, found, at)
 	}

@@ -40,34 +40,72 @@ type weigher struct {
 // weighReadings returns the order spectrum of one stretch and its readings,
 // best first.
 func weighReadings(src *sound.Source, s *stretch, opt Options) (*comb.Orders, []reading, error) {
+	w, err := newWeigher(src, s, opt)
+	if w == nil || err != nil {
+		return nil, nil, err
+	}
+	list := w.readings()
+	if len(list) == 0 {
+		return w.o, nil, nil
+	}
+	lo, hi := s.fit.Slowest()/(2*math.Pi), s.fit.Fastest()/(2*math.Pi)
+	return w.o, w.twoRotors(list, float64(DefaultRange.Lo)/lo, float64(DefaultRange.Hi)/hi), nil
+}
+
+// weighAlone is weighReadings for a stretch beside which nothing else sounds.
+func weighAlone(src *sound.Source, s *stretch, opt Options) (*comb.Orders, []reading, error) {
+	w, err := newWeigher(src, s, opt)
+	if w == nil || err != nil {
+		return nil, nil, err
+	}
+	return w.o, w.readings(), nil
+}
+
+// newWeigher returns what weighs the readings of one stretch, nil if that is too
+// short for an order spectrum.
+func newWeigher(src *sound.Source, s *stretch, opt Options) (*weigher, error) {
 	z := opt.Pulses
 	per := 48
 	if z > 6 {
 		per = min(432, 12*z)
 	}
-	lo, hi := math.Inf(1), 0.0
-	for _, m := range s.fit.Motion {
-		lo = math.Min(lo, m.Omega/(2*math.Pi))
-		hi = math.Max(hi, m.Omega/(2*math.Pi))
-	}
 	from, to := s.times()
+	hi := s.fit.Fastest() / (2 * math.Pi)
 	w := &weigher{z: z, lo: float64(opt.Range.Lo) / hi, hi: float64(opt.Range.Hi) * 1.02 / hi}
 	for p := per; p >= 12 && w.o == nil; p /= 2 {
 		var err error
 		w.o, err = comb.NewOrders(src, s.turn, from, to, p, min(lineHarmonics*z, 160))
 		if err != nil {
-			return nil, nil, err
+			return nil, err
 		}
 	}
 	if w.o == nil {
-		return nil, nil, nil
+		return nil, nil
+	}
+	if len(s.beside) > 0 {
+		w.o.Hide(func(x float64) bool { return s.hidden(x, 1.5/float64(w.o.Per)) })
 	}
 	w.sure, w.maybe = lineTables()
-	list := w.readings()
-	if len(list) == 0 {
-		return w.o, nil, nil
+	return w, nil
+}
+
+// hidden reports whether a line at order x lies near one of what sounds beside a
+// stretch, within so many orders, for half of the time or more.
+func (s *stretch) hidden(x, within float64) bool {
+	const looks = 30
+	from, to := s.times()
+	near := 0
+	for i := range looks {
+		t := from + (to-from)*(float64(i)+0.5)/looks
+		hz, _, _ := s.at(t)
+		for _, b := range s.beside {
+			if b.Near(x*hz, t, within*hz) {
+				near++
+				break
+			}
+		}
 	}
-	return w.o, w.twoRotors(list, float64(DefaultRange.Lo)/lo, float64(DefaultRange.Hi)/hi), nil
+	return 2*near >= looks
 }
 
 // readings weighs the small ratios to the rate that was followed, best first.

@@ -32,6 +32,8 @@ type Orders struct {
 	// line; both are found when first asked for.
 	scores []float64
 	lines  map[*evidence.Line][]float64
+	// hidden are the bins of which nothing is known, nil for none.
+	hidden []bool
 	// samples is the number of samples that went into Raw, channels counted apart.
 	samples float64
 }
@@ -194,6 +196,23 @@ func (o *Orders) standardise() {
 			o.Z[k] = out[k]
 		}
 	}
+}
+
+// Hide has the places for which asked says so tell nothing: what stands there, or
+// does not, is of something else.
+func (o *Orders) Hide(asked func(order float64) bool) {
+	o.hidden, o.scores, o.lines = make([]bool, len(o.Z)), nil, nil
+	for k := range o.hidden {
+		if o.hidden[k] = asked(float64(k) / float64(o.Per)); o.hidden[k] {
+			o.Z[k] = 0
+		}
+	}
+}
+
+// hides reports whether nothing is known of the place at order x.
+func (o *Orders) hides(x float64) bool {
+	k := int(x*float64(o.Per) + 0.5)
+	return k < len(o.hidden) && o.hidden[k]
 }
 
 // skirt is the power, relative to the strongest line nearby, below which a

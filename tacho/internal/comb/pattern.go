@@ -37,13 +37,17 @@ func (o *Orders) Unequal(base float64, z int, least float64, there bool) (nats f
 const standing = 2.0
 
 // strengths returns the logarithms of the excess of the lines at multiples of base,
-// as many as twelve times z.
+// as many as twelve times z; NaN for places of which nothing is known.
 func (o *Orders) strengths(base float64, z int) []float64 {
 	var v []float64
 	for m := 1; m <= 12*z; m++ {
 		x := base * float64(m)
 		if x > o.Top || x*float64(o.Per) > float64(len(o.Z)-2) {
 			break
+		}
+		if o.hides(x) {
+			v = append(v, math.NaN())
+			continue
 		}
 		v = append(v, math.Log(math.Max(4, o.Line(x))))
 	}
@@ -74,7 +78,7 @@ func PatternOf(v []float64, d int) (nats float64) {
 // upToLast leaves out what lies beyond the last line that stands out: there is
 // nothing to compare.
 func upToLast(v []float64) []float64 {
-	for len(v) > 0 && v[len(v)-1] < standing {
+	for len(v) > 0 && !(v[len(v)-1] >= standing) {
 		v = v[:len(v)-1]
 	}
 	return v

@@ -17,6 +17,9 @@ type Options struct {
 	// Pulses is the number of pulses of a turn if their pattern, which comes again
 	// with every turn, is to be told from changes of speed; 0 for not.
 	Pulses int
+	// Beside are the lines of others that sound at the same time: lines near them
+	// have no say.
+	Beside []*Stack
 	// Progress, if not nil, is called with the share done, 0 to 1.
 	Progress func(done float64)
 }
@@ -135,6 +138,7 @@ func (f *follower) hear(first bool) (heard bool, err error) {
 	if err := f.l.measureNoise(harmonics); err != nil {
 		return false, err
 	}
+	f.l.deafen(f.now, f.opt.Beside)
 	f.l.first, f.l.strong = f.l.standing(harmonics)
 	start := Smooth{Phi: blocks[0].Phi, Omega: 2 * math.Pi * f.now.At(blocks[0].T)}
 	f.prior = Prior{Start: start, SD: [3]float64{30, 0.3 * start.Omega, 4 * start.Omega}}

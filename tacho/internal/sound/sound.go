@@ -40,6 +40,8 @@ type Source struct {
 	// of a part of another source: that one, and where the part begins in it
 	whole *Source
 	from  int
+	// of another source from which something is taken: what takes it
+	take func(x [][]float64, start int)
 }
 
 // New returns a source for the given channels of a recording of frames samples
@@ -65,6 +67,12 @@ func New(read Reader, channels []int, frames int, rate, least float64) (*Source,
 func (s *Source) Part(from, end int) *Source {
 	from, end = max(0, from), min(s.Frames, end)
 	return &Source{Rate: s.Rate, Frames: end - from, Channels: s.Channels, Stop: s.Stop, hum: s.hum, whole: s, from: from}
+}
+
+// Without returns a source of what is left of s when take has taken what it takes
+// out of every piece of sound x, which begins at frame start.
+func (s *Source) Without(take func(x [][]float64, start int)) *Source {
+	return &Source{Rate: s.Rate, Frames: s.Frames, Channels: s.Channels, Stop: s.Stop, hum: s.hum, whole: s, take: take}
 }
 
 // lowpass returns the taps of a linear-phase filter for decimation by d: flat

@@ -90,7 +90,7 @@ func (s *store) each(change func(i int, x [][]float64) [][]float64) {
 // Block returns n samples of every channel from frame start on; what lies
 // outside the recording is zero. The result reuses dst where it fits.
 func (s *Source) Block(dst [][]float64, start, n int) ([][]float64, error) {
-	if s.whole != nil {
+	if s.whole != nil && s.take == nil {
 		return s.whole.Block(dst, s.from+start, n)
 	}
 	for len(dst) < s.Channels {
@@ -151,6 +151,13 @@ func (s *Source) piece(i int) ([][]float64, error) {
 	return s.store.get(i, most, func() ([][]float64, error) {
 		start := i * pieceFrames
 		n := min(pieceFrames, s.Frames-start)
+		if s.take != nil {
+			x, err := s.whole.Block(nil, start, n)
+			if err == nil {
+				s.take(x, start)
+			}
+			return x, err
+		}
 		x := make([][]float64, len(s.in))
 		for c := range x {
 			var err error

@@ -1,0 +1,200 @@
+package tacho
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"rotorhum/tacho/internal/comb"
+	"rotorhum/tacho/internal/phase"
+	"rotorhum/tacho/internal/sound"
+)
+
+// Of two rotors that sound at the same time the lines of each disturb what is read of
+// the other: they beat with its own, and pass for lines of its halves and thirds. Each
+// is therefore followed, and its multiples are weighed, in what is left of the sound
+// without the lines of the other, in turns. Lines that they share have no say.
+
+// without returns what is left of a sound without the lines of stacks.
+func without(src *sound.Source, stacks ...*phase.Stack) *sound.Source {
+	return src.Without(func(x [][]float64, start int) {
+		for _, s := range stacks {
+			s.Subtract(x, start)
+		}
+	})
+}
+
+// in returns the sound in which a stretch is followed: src, without what else
+// sounds there.
+func (s *stretch) in(src *sound.Source) *sound.Source {
+	if s.alone != nil {
+		return s.alone
+	}
+	return src
+}
+
+// stackMemory is the time, in seconds, over which the amplitudes of lines are
+// measured that are taken out of a sound.
+const stackMemory = 0.2
+
+// longestStack bounds the seconds of a stretch whose lines are taken out of a sound,
+// as all its blocks are held for it.
+const longestStack = 310
+
+// stack measures the lines of a stretch in src, and those of its shaft, as far as
+// they can be told apart. It returns nil for a stretch too brief or too long.
+func (s *stretch) stack(src *sound.Source, pulses int, beside ...*phase.Stack) (*phase.Stack, error) {
+	const longest = 0.35 // seconds for the blocks
+	if from, to := s.times(); to-from > longestStack {
+		return nil, nil
+	}
+	z, m := 1, s.fit.Motion
+	if pulses > 1 && float64(4*pulses)*2*math.Pi/m[len(m)/2].Omega < longest {
+		z = pulses
+	}
+	return phase.NewStack(src, s.course(1/float64(z), src.Seconds()), min(lineHarmonics*z, 160), z, stackMemory, beside)
+}
+
+// apartFrom follows a stretch anew in what is left of src without the lines of
+// another, and weighs its readings there until the best is the one followed. It
+// returns nil where nothing is left to follow.
+func (s *stretch) apartFrom(other *phase.Stack, src *sound.Source, rough float64, opt Options) (*stretch, *comb.Orders, []reading, error) {
+	alone, beside := without(src, other), []*phase.Stack{other}
+	opt.Progress = nil
+	ratio, n := 1.0, s
+	for again := 0; ; again++ {
+		m, err := refineBeside(alone, n.course(ratio, src.Seconds()), 0, rough, beside, opt)
+		if err != nil || m == nil {
+			return nil, nil, nil, err
+		}
+		m.as(s)
+		m.alone, m.beside = alone, beside
+		n = m
+		o, l, err := weighAlone(alone, n, opt)
+		if err != nil || len(l) == 0 {
+			return nil, nil, nil, err
+		}
+		if ratio = l[0].ratio(); ratio == 1 || again == 2 {
+			return n, o, l, nil
+		}
+	}
+}
+
+// parted is one of two rotors that sound at the same time, followed in what the
+// other leaves.
+type parted struct {
+	*stretch
+	orders *comb.Orders
+	list   []reading
+	lines  *phase.Stack
+}
+
+// separate follows two stretches that sound at the same time, in turns, each in what
+// the other leaves of src. It returns nil where that leaves less than two.
+func separate(src *sound.Source, a, b *stretch, opt Options) (first, second *parted, err error) {
+	opt.Range = DefaultRange // the other may lie outside
+	first, second = &parted{stretch: a}, &parted{stretch: b}
+	if first.lines, err = a.stack(src, opt.Pulses); err != nil || first.lines == nil {
+		return nil, nil, err
+	}
+	for round := 0; ; round++ {
+		x, y := first.middle(), second.middle()
+		rough := 0.002
+		if round == 0 {
+			rough = 0.006 // the other is known to a bin of an order spectrum
+		}
+		for _, p := range [...][2]*parted{{second, first}, {first, second}} {
+			n, o, l, err := p[0].apartFrom(p[1].lines, src, rough, opt)
+			if err != nil || n == nil {
+				return nil, nil, err
+			}
+			lines, err := n.stack(n.alone, opt.Pulses, n.beside...)
+			if err != nil || lines == nil {
+				return nil, nil, err
+			}
+			*p[0] = parted{n, o, l, lines}
+		}
+		if round > 0 && same(x, first.middle()) && same(y, second.middle()) || round == 3 {
+			break
+		}
+	}
+	from, to := first.common(second.stretch)
+	if r := first.ratioTo(second.stretch, (from+to)/2); whole(r) || whole(1/r) {
+		return nil, nil, nil
+	}
+	return first, second, nil
+}
+
+// middle returns the rate in the middle of a stretch, in hertz.
+func (s *stretch) middle() float64 {
+	from, to := s.times()
+	hz, _, _ := s.at((from + to) / 2)
+	return hz
+}
+
+// ratioTo returns the ratio of the rate of s to that of o at time t.
+func (s *stretch) ratioTo(o *stretch, t float64) float64 {
+	x, _, _ := s.at(t)
+	y, _, _ := o.at(t)
+	return x / y
+}
+
+// same reports whether two rates are one, whole whether a ratio is a whole number.
+func same(x, y float64) bool   { return math.Abs(x/y-1) < 1e-3 }
+func whole(ratio float64) bool { return ratio > 0.99 && same(ratio, math.Round(ratio)) }
+
+// inRange reports whether the fastest part of a stretch lies in the range.
+func (s *stretch) inRange(opt Options) bool {
+	hi := s.fit.Fastest() / (2 * math.Pi)
+	return hi >= float64(opt.Range.Lo) && hi <= 1.02*float64(opt.Range.Hi)
+}
+
+// company returns what else sounds along a stretch: a stretch with a motion of its
+// own, or, if its readings say that two rotors sound, the other one; nil for none.
+func (s *stretch) company(src *sound.Source, list []reading, opt Options) (*stretch, error) {
+	if len(s.softer) > 0 {
+		return slices.MaxFunc(s.softer, func(a, b *stretch) int {
+			from, to := s.common(a)
+			start, end := s.common(b)
+			return cmp.Compare(to-from, end-start)
+		}), nil
+	}
+	for _, r := range list[:min(2, len(list))] {
+		if r.den == 0 {
+			if r == list[0] {
+				r = list[1]
+			}
+			return s.again(src, r.ratio(), 0, opt)
+		}
+	}
+	return nil, nil
+}
+
+// together separates two stretches and returns the one that is meant: that in the
+// range, or the louder. The other comes second among the readings. It returns nil
+// where they are not two.
+func together(src *sound.Source, a, b *stretch, opt Options) (*stretch, *comb.Orders, []reading, error) {
+	first, second, err := separate(src, a, b, opt)
+	if err != nil || first == nil {
+		return nil, nil, nil, err
+	}
+	from, to := first.common(second.stretch)
+	x, y := first.lines.Power(), second.lines.Power()
+	if p, q := first.inRange(opt), second.inRange(opt); q && !p || p == q && y > x {
+		first, second, x, y = second, first, y, x
+	}
+	first.evidence, first.rotor, first.found = a.evidence, a.rotor, a.found
+	var list []reading
+	hi := first.fit.Fastest() / (2 * math.Pi)
+	for _, r := range first.list {
+		if f := hi * r.ratio(); f >= float64(opt.Range.Lo) && f <= 1.02*float64(opt.Range.Hi) {
+			list = append(list, r)
+		}
+	}
+	if len(list) == 0 {
+		return nil, nil, nil, nil
+	}
+	other := reading{rate: 1 / first.ratioTo(second.stretch, (from+to)/2), score: list[0].score - 2*math.Log(math.Max(1, x/y))}
+	first.softer, first.others = nil, nil
+	return first.stretch, first.orders, append([]reading{list[0], other}, list[1:]...), nil
+}

@@ -1,0 +1,68 @@
+package tacho_test
+
+import (
+	"math"
+	"testing"
+
+	"rotorhum/tacho"
+	"rotorhum/tacho/synth"
+)
+
+// Two rotors whose rates stand nearly as 5:4, as loud as each other: every fourth line
+// of the one lies a part of a hertz beside every fifth of the other. The speed that is
+// read is that of one of them, as the scene has it, to within three standard
+// uncertainties, and the other is listed.
+func TestNearlyInTune(t *testing.T) {
+	harmonics := []float64{0.7, 0.95, 0.75, 0.45, 0.8, 0.65, 0.6, 0.9}
+	for seed := uint64(21); seed < 25; seed++ {
+		rates := []float64{104.6, 104.6 * 1.2491}
+		s := synth.Scene{Rate: 11025, Seconds: 2.3, Seed: seed,
+			Rotors: []synth.Rotor{
+				{Pulses: 1, Harmonics: harmonics, RandomPhases: true, Profile: synth.Steady(rates[0]), Level: 0.1},
+				{Pulses: 1, Harmonics: harmonics, RandomPhases: true, Profile: synth.Steady(rates[1])},
+			},
+			Noise: []synth.Noise{synth.White(10)},
+		}
+		track := follow(t, s, tacho.Options{Pulses: 1, ClockPPM: -1})
+		if track.Steady == nil {
+			t.Fatalf("seed %d: %s %v", seed, track.Verdict, track.Reasons)
+		}
+		v := track.Steady.Tone
+		if math.Abs(v.X/rates[1]-1) < 0.03 {
+			rates[0], rates[1] = rates[1], rates[0]
+		}
+		lo, hi := v.CI95()
+		if e, u := v.X-rates[0], (hi-lo)/(2*1.96); math.Abs(e) > 3*u {
+			t.Errorf("seed %d: %.5f Hz is off by %.1f standard uncertainties", seed, v.X, e/u)
+		}
+		listed := false
+		for _, a := range track.Alternatives {
+			listed = listed || math.Abs(float64(a.Tone)/rates[1]-1) < 0.01
+		}
+		if !listed {
+			t.Errorf("seed %d: %.2f Hz is not among %v", seed, rates[1], track.Alternatives)
+		}
+	}
+}
+
+// A rotor that speeds up past a steady one, half as loud: the louder is followed from
+// end to end, although their lines cross again and again.
+func TestSpeedingUpPastASteadyOne(t *testing.T) {
+	s := synth.Scene{Rate: 16000, Seconds: 6, Seed: 31,
+		Rotors: []synth.Rotor{
+			{Pulses: 4, Harmonics: []float64{0.8, 0.5, 0.6, 0.3, 0.4}, Profile: synth.Ramp(24, 51, 0.5, 4.5), Level: 0.1},
+			{Pulses: 3, Harmonics: []float64{0.4, 0.3, 0.7, 0.3, 0.3, 0.9, 0.3, 0.8}, Profile: synth.Steady(25.8), LevelDB: -3},
+		},
+		Noise: []synth.Noise{synth.White(15)},
+	}
+	track := follow(t, s, tacho.Options{Pulses: 4})
+	if n := len(track.Points); n < 285 {
+		t.Errorf("%d points of some 300", n)
+	}
+	for _, p := range track.Points {
+		truth := 4 * (24 + 27*math.Max(0, math.Min(1, (p.T-0.5)/4.5)))
+		if math.Abs(float64(p.Tone)/truth-1) > 0.03 {
+			t.Fatalf("at %.2f s %.2f Hz instead of %.2f", p.T, float64(p.Tone), truth)
+		}
+	}
+}
