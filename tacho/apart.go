@@ -90,7 +90,8 @@ type parted struct {
 }
 
 // separate follows two stretches that sound at the same time, in turns, each in what
-// the other leaves of src. It returns nil where that leaves less than two.
+// the other leaves of src. It returns nil where that leaves less than two: each must be
+// there by more than it costs to believe in a second rotor.
 func separate(src *sound.Source, a, b *stretch, opt Options) (first, second *parted, err error) {
 	opt.Range = DefaultRange // the other may lie outside
 	first, second = &parted{stretch: a}, &parted{stretch: b}
@@ -117,6 +118,9 @@ func separate(src *sound.Source, a, b *stretch, opt Options) (first, second *par
 		if round > 0 && same(x, first.middle()) && same(y, second.middle()) || round == 3 {
 			break
 		}
+	}
+	if first.list[0].score < secondRotor+anyRatio || second.list[0].score < secondRotor+anyRatio {
+		return nil, nil, nil
 	}
 	from, to := first.common(second.stretch)
 	if r := first.ratioTo(second.stretch, (from+to)/2); whole(r) || whole(1/r) {
