@@ -2,11 +2,13 @@ package tacho
 
 import (
 	"math"
+	"slices"
 	"sort"
 	"sync"
 
 	"rotorhum/tacho/internal/comb"
 	"rotorhum/tacho/internal/evidence"
+	"rotorhum/tacho/internal/phase"
 	"rotorhum/tacho/internal/sound"
 )
 
@@ -83,29 +85,31 @@ func newWeigher(src *sound.Source, s *stretch, opt Options) (*weigher, error) {
 		return nil, nil
 	}
 	if len(s.beside) > 0 {
-		w.o.Hide(func(x float64) bool { return s.hidden(x, 1.5/float64(w.o.Per)) })
+		w.o.Hide(s.hidden(1.5 / float64(w.o.Per)))
 	}
 	w.sure, w.maybe = lineTables()
 	return w, nil
 }
 
-// hidden reports whether a line at order x lies near one of what sounds beside a
-// stretch, within so many orders, for half of the time or more.
-func (s *stretch) hidden(x, within float64) bool {
+// hidden returns what reports whether a line at an order lies near one of what sounds
+// beside a stretch, within so many orders, for half of the time or more.
+func (s *stretch) hidden(within float64) func(order float64) bool {
 	const looks = 30
 	from, to := s.times()
-	near := 0
+	var at, rate [looks]float64
 	for i := range looks {
-		t := from + (to-from)*(float64(i)+0.5)/looks
-		hz, _, _ := s.at(t)
-		for _, b := range s.beside {
-			if b.Near(x*hz, t, within*hz) {
+		at[i] = from + (to-from)*(float64(i)+0.5)/looks
+		rate[i], _, _ = s.at(at[i])
+	}
+	return func(x float64) bool {
+		near := 0
+		for i, hz := range rate {
+			if slices.ContainsFunc(s.beside, func(b *phase.Stack) bool { return b.Near(x*hz, at[i], within*hz) }) {
 				near++
-				break
 			}
 		}
+		return 2*near >= looks
 	}
-	return 2*near >= looks
 }
 
 // readings weighs the small ratios to the rate that was followed, best first.
