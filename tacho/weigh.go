@@ -135,8 +135,10 @@ func (w *weigher) readings() []reading {
 		}
 	}
 	if w.z > 1 {
-		for k := 1; k <= 3; k++ {
+		for k := 1; k <= 6; k++ { // what was followed is one of the shaft's first lines
 			add(w.z, k)
+		}
+		for k := 1; k <= 3; k++ {
 			add(k, w.z)
 		}
 	}
