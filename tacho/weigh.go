@@ -67,13 +67,17 @@ func weighAlone(src *sound.Source, s *stretch, opt Options) (*comb.Orders, []rea
 // short for an order spectrum.
 func newWeigher(src *sound.Source, s *stretch, opt Options) (*weigher, error) {
 	z := opt.Pulses
+	slow, fast := s.fit.Slowest()/(2*math.Pi), s.fit.Fastest()/(2*math.Pi)
+	// where a rate changes, a room turns the phases, and long segments smear lines
 	per := 48
-	if z > 6 {
+	switch {
+	case z > 6 && fast < slow*(1+oneRate):
 		per = min(432, 12*z)
+	case z > 6:
+		per = min(144, 8*z)
 	}
 	from, to := s.times()
-	hi := s.fit.Fastest() / (2 * math.Pi)
-	w := &weigher{z: z, lo: float64(opt.Range.Lo) / hi, hi: float64(opt.Range.Hi) * 1.02 / hi}
+	w := &weigher{z: z, lo: float64(opt.Range.Lo) / fast, hi: float64(opt.Range.Hi) * 1.02 / fast}
 	for p := per; p >= 12 && w.o == nil; p /= 2 {
 		var err error
 		w.o, err = comb.NewOrders(src, s.turn, from, to, p, min(lineHarmonics*z, 160))
@@ -111,6 +115,9 @@ func (s *stretch) hidden(within float64) func(order float64) bool {
 		return 2*near >= looks
 	}
 }
+
+// oneRate is the change of a rate, as a share of it, up to which it is one rate.
+const oneRate = 0.02
 
 // readings weighs the small ratios to the rate that was followed, best first.
 func (w *weigher) readings() []reading {
