@@ -1,6 +1,9 @@
 package phase
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // shareChanges shares out, in the intensities of the steps, where they change from one
 // level to another, as where a push ends. The steps cannot tell exactly: the change
@@ -20,7 +23,7 @@ func (l *levels) shareChanges(out []float64) {
 		b := l.alike(a)
 		// a step at least stays of either side
 		from, end := max(start+1, a-maybeOff), min(a+maybeOff, b-1)
-		if end > from+1 && !l.burst(start, a) && !l.burst(a, b) {
+		if end > from+1 && !l.burst(start, a) && !l.burst(a, b) && slices.Max(l.shared[from:end]) == 0 {
 			cur, _ = l.forward(cur, seen, from)
 			seen = from
 			l.shareChange(out[from:end], cur, from, a, end)

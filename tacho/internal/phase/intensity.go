@@ -85,6 +85,7 @@ func FitVarying(p []Point, prior Prior, qLo, qHi, q float64, stopped func() erro
 			break
 		}
 	}
+	l.sharpen()
 	out := l.spread()
 	l.shareChanges(out)
 	for i := range out {
@@ -112,10 +113,6 @@ const calm = 0.15
 // block to the next.
 const longestPiece, shortestPiece = 2.0, 0.004
 
-// A burst is a few steps, mostBurst at most, of a higher intensity than before
-// and after: a kink. It may as well lie up to maybeOff steps earlier or later.
-const mostBurst, maybeOff = 4, 6
-
 // levels are the intensities along a course in the making.
 type levels struct {
 	p     []Point
@@ -127,14 +124,16 @@ type levels struct {
 	tried []int
 	at    four
 	q     []float64
-	of    []int  // level of the step to each point
-	later []news // what the points behind each one say
-	stale int    // the last step that has changed since that was found, -1 for none
+	of    []int // level of the step to each point
+	// intensities of steps of a burst that may lie elsewhere in its run, 0 for none
+	shared []float64
+	later  []news // what the points behind each one say
+	stale  int    // the last step that has changed since that was found, -1 for none
 }
 
 func newLevels(p []Point, prior Prior, lowest float64, count, start int) *levels {
 	unit := timeUnit(p)
-	l := &levels{unit: unit, of: make([]int, len(p)), later: make([]news, len(p))}
+	l := &levels{unit: unit, of: make([]int, len(p)), shared: make([]float64, len(p)), later: make([]news, len(p))}
 	l.p, l.prior = inUnits(p, prior, unit)
 	l.looks = looks(l.p, l.prior)
 	l.stale = len(p) - 1
@@ -310,82 +309,4 @@ func (l *levels) sweep(pieceEnd func(from int) int, every int, calm float64) {
 		from = end
 	}
 	l.of[0] = l.of[1]
-}
-
-// spread returns the intensity of every step. Where exactly a burst lies is not
-// known: its intensity is shared out over the places where it may be, by how
-// likely it is there.
-func (l *levels) spread() []float64 {
-	out := make([]float64, len(l.of))
-	for i, k := range l.of {
-		out[i] = l.q[k]
-	}
-	l.listen()
-	n := len(l.of)
-	cur := l.prior.belief() // at point seen-1
-	cur.see(l.p, 0, l.prior)
-	seen, free := 1, 1 // free is the end of the burst before
-	for a := 1; a < n; {
-		b := l.alike(a)
-		next := b
-		if a > 1 && b < n && b-a <= mostBurst && l.of[a] > l.of[a-1] && l.of[a] > l.of[b] {
-			from, end := max(free, a-maybeOff), min(n, b+maybeOff, l.alike(b))
-			cur, _ = l.forward(cur, seen, from)
-			seen = from
-			l.share(out[from:end], cur, from, a, b, end)
-			free, next = b, b
-		}
-		a = next
-	}
-	return out
-}
-
-// share shares the burst of the steps a to b-1 out over from to end-1; before is
-// the belief at the point before from.
-func (l *levels) share(out []float64, before belief, from, a, b, end int) {
-	own := append([]int(nil), l.of[from:end]...)
-	defer copy(l.of[from:end], own)
-	left, right := l.of[a-1], own[min(b, end-1)-from]
-	if b < len(l.of) {
-		right = l.of[b]
-	}
-	var like []float64
-	top := math.Inf(-1)
-	var origin vec
-	lay := func(shift int) {
-		copy(l.of[from:end], own)
-		for i := a; i < b; i++ {
-			if shift > 0 {
-				l.of[i] = left
-			} else {
-				l.of[i] = right
-			}
-		}
-		for i := a + shift; i < b+shift; i++ {
-			l.of[i] = own[a-from]
-		}
-	}
-	first, last := from-a, end-b
-	for shift := first; shift <= last; shift++ {
-		lay(shift)
-		at, v := l.forward(before, from, end)
-		if shift == first {
-			origin = at.x
-		}
-		v += agreement(at, l.later[end-1], origin)
-		like = append(like, v)
-		top = math.Max(top, v)
-	}
-	sum := 0.0
-	for _, v := range like {
-		sum += math.Exp(v - top)
-	}
-	clear(out)
-	for k, v := range like {
-		lay(first + k)
-		w := math.Exp(v-top) / sum
-		for i := range out {
-			out[i] += w * l.q[l.of[from+i]]
-		}
-	}
 }
