@@ -157,7 +157,7 @@ func findFamily(src *sound.Source, from, n int, opt Options) (*Family, error) {
 			}
 			continue
 		}
-		if g, e, n := fit.slowerShaft(look, slow, opt); g != nil {
+		if g, e, n := fit.slowerShaft(look, slow, d, opt); g != nil {
 			fit, d, nats = g, e, n
 		} else if d > 1 {
 			fit.refine(d) // with the lines that only the pulses reach; else as it was

@@ -35,7 +35,16 @@ func pulsesIn(lines []Harmonic, z int) (d int, nats float64) {
 // pulsesBy is pulsesIn for the logarithms of the power of all lines over the noise,
 // from the first.
 func pulsesBy(power []float64, z int) (d int, nats float64) {
-	d = 1
+	if d, nats = likeliestPulses(power, z); nats <= 0 {
+		return 1, 0
+	}
+	return d, nats
+}
+
+// likeliestPulses returns which of the lines, every d-th with d above 1, are most
+// likely the pulses, and how much more or less credible that is than one stack.
+func likeliestPulses(power []float64, z int) (d int, nats float64) {
+	d, nats = 1, math.Inf(-1)
 	for k := 2; k <= z; k++ {
 		if z%k != 0 {
 			continue
@@ -55,14 +64,18 @@ func pulsesBy(power []float64, z int) (d int, nats float64) {
 // those of a multiple of its rate.
 const moreLines = 2.5
 
+// beyondPattern is by how many nats more they must do so where the strengths of the
+// lines do not show the pulses, and the shaft itself turns below the range.
+const beyondPattern = 12
+
 // slowerShaft returns a fit to the lines of a shaft that turns at a half or a third
-// of the fitted rate, which of them are the pulses, and how credible that is; nil if
-// they say nothing for it.
+// of the fitted rate, of which every so many lines are taken for the pulses'; which of
+// the shaft's are, and how credible that is. It returns nil if they say nothing for it.
 //
 // A stack is found by its first lines. Those of a slow shaft end where there may be
 // few pulses yet, and every second or third of them reaches further: all are weighed
 // as far as that.
-func (f *familyFit) slowerShaft(look *comb.Spectrum, slow float64, opt Options) (g *familyFit, d int, nats float64) {
+func (f *familyFit) slowerShaft(look *comb.Spectrum, slow float64, every int, opt Options) (g *familyFit, d int, nats float64) {
 	if opt.Pulses < 2 {
 		return nil, 1, 0
 	}
@@ -71,10 +84,14 @@ func (f *familyFit) slowerShaft(look *comb.Spectrum, slow float64, opt Options) 
 	for k := 2.0; k <= 3 && f.rate/k >= slow; k++ {
 		r := f.rate / k
 		all := f.scan.Whole(look, r, top)
-		e, n := pulsesBy(look.Logs(r, top), opt.Pulses)
-		if tone := float64(e) * r; all < most || e < 2 || tone < float64(opt.Range.Lo) || tone > float64(opt.Range.Hi) {
+		e, n := likeliestPulses(look.Logs(r, top), opt.Pulses)
+		if n <= 0 && (every > 1 || r >= float64(opt.Range.Lo) || all < most+beyondPattern) {
+			continue // the pulses of a shaft below the range need not stand out
+		}
+		if tone := float64(e) * r; all+math.Min(0, n) < most || tone < float64(opt.Range.Lo) || tone > float64(opt.Range.Hi) {
 			continue
 		}
+		n = math.Max(0, n)
 		rate, d, nats, most = r, e, n, all
 	}
 	if rate == 0 {

@@ -32,7 +32,8 @@ const (
 	humSeconds = 4.0  // length of the pieces in which hum is looked for
 	humLines   = 16   // harmonics looked for
 	humRemoved = 30   // harmonics removed whether they stand out or not
-	humSpread  = 0.12 // hertz by which a supply may be off its name
+	humSpread  = 0.12 // hertz by which a supply is looked for off its name
+	humMost    = 0.2  // hertz by which it may be off: what grids hold to (common practice)
 	humAround  = 9.0  // hertz to either side from which the floor is taken
 )
 
@@ -90,7 +91,11 @@ func (s *Source) FindHum() (*Hum, error) {
 		num += w * f
 		den += w * float64(m)
 	}
-	if b := num / den; den > 0 && math.Abs(b-best.Base) < 0.15 {
+	b := num / den
+	if math.Min(math.Abs(b-50), math.Abs(b-60)) > humMost {
+		return nil, nil // a rotor: the wide lines of short pieces reached over
+	}
+	if math.Abs(b-best.Base) < 0.15 {
 		best.Base = b
 	}
 	// the first lines always go, those further up where they stand out

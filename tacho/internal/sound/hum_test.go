@@ -65,6 +65,34 @@ func TestNoHumInNoiseOrInARotor(t *testing.T) {
 	}
 }
 
+// Grids hold their frequency to 0.2 Hz (common practice): what lies further off is a
+// rotor, although the lines of a piece of 4 s are wider than that.
+func TestNoHumFurtherOffThanGridsAre(t *testing.T) {
+	const fs, n = 8000.0, 48000
+	for _, v := range []struct {
+		base float64
+		hum  bool
+	}{{49.57, false}, {49.74, false}, {49.85, true}, {50.15, true}, {50.3, false}, {59.65, false}, {60.15, true}, {60.34, false}} {
+		for seed := range uint64(4) {
+			r := rand.New(rand.NewPCG(seed, 6))
+			x := make([]float64, n)
+			for m := 1.0; m < 5; m++ {
+				p := 2 * math.Pi * r.Float64()
+				for i := range x {
+					x[i] += 0.2 * math.Cos(2*math.Pi*m*v.base*float64(i)/fs+p)
+				}
+			}
+			for i := range x {
+				x[i] += 0.2 * r.NormFloat64()
+			}
+			s, _ := New(reader(x), []int{0}, n, fs, fs)
+			if h, err := s.FindHum(); err != nil || (h != nil) != v.hum {
+				t.Errorf("seed %d, lines at multiples of %g Hz: hum %v (%v), want one: %v", seed, v.base, h, err, v.hum)
+			}
+		}
+	}
+}
+
 func TestNoHumInARotorThatTurnsWithTheSupply(t *testing.T) {
 	const fs, n = 8000.0, 32000
 	for k := 2; k <= 4; k++ {
