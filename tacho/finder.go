@@ -1,0 +1,115 @@
+package tacho
+
+import (
+	"slices"
+
+	"rotorhum/tacho/internal/path"
+	"rotorhum/tacho/internal/sound"
+)
+
+// finder follows courses, each only once.
+type finder struct {
+	src   *sound.Source
+	known map[courseKey]*stretch
+	// whole are stretches made of two.
+	whole map[[2]*stretch]*stretch
+	// refused counts the courses that are no rotor's, notes those of them that
+	// are notes.
+	refused, notes int
+	// steady are those notes, and hums.
+	steady []*stretch
+}
+
+// courseKey tells courses apart.
+type courseKey struct {
+	first, last int
+	evidence    float64
+}
+
+// follow refines a course and goes on with it where its lines go on. It returns nil
+// for what is too brief or too weak.
+func (f *finder) follow(c path.Course, opt Options) (*stretch, error) {
+	n := len(c.Steps)
+	key := courseKey{c.Steps[0].Moment, c.Steps[n-1].Moment, c.Evidence}
+	if d := float64(key.last-key.first+1) * frameHop; d < leastSeconds || c.Evidence < leastEvidence {
+		return nil, nil
+	}
+	if s, ok := f.known[key]; ok {
+		return s, nil
+	}
+	f.known[key] = nil
+	s, err := refineCourse(f.src, smoothCourse(c, f.src), 0.003, opt)
+	if err != nil || s == nil {
+		return nil, err
+	}
+	long, ends, err := s.extended(f.src, opt)
+	if err != nil {
+		return nil, err
+	}
+	long.courses, long.found, long.evidence, long.ends = []path.Course{c}, s, c.Evidence, ends
+	f.known[key] = long
+	return long, nil
+}
+
+// judge weighs whether a stretch is a rotor's.
+func (f *finder) judge(s *stretch) (err error) {
+	if s.judged {
+		return nil
+	}
+	if s.rotor, err = s.odds(f.src, s.ends, f.refused); err != nil {
+		return err
+	}
+	s.judged = true
+	if s.rotor < 0 {
+		f.refused++
+	}
+	switch {
+	case s.hums(f.src.Hum()):
+		f.steady = append(f.steady, s)
+	case s.rotor < 0 && s.noted():
+		f.notes++
+		f.steady = append(f.steady, s)
+	}
+	return nil
+}
+
+// refusedBefore reports whether a stretch is for most of its time a note or a hum that was
+// refused, in what was left without that.
+func (f *finder) refusedBefore(s *stretch, pulses int) bool {
+	from, to := s.times()
+	return slices.ContainsFunc(f.steady, func(o *stretch) bool {
+		a, b := s.common(o)
+		return o != s && b-a > (to-from)/2 && s.movesWith(o, pulses) != 0
+	})
+}
+
+// sameSound returns the stretch that the courses of another run along, at a simple
+// ratio, for most of their time, or nil.
+func sameSound(in []*stretch, courses []path.Course) *stretch {
+	for _, s := range in {
+		from, to := s.times()
+		along, steps := 0, 0
+		for _, c := range courses {
+			steps += len(c.Steps)
+			for _, q := range c.Steps {
+				if t := float64(q.Moment) * frameHop; t >= from && t <= to {
+					if hz, _, _ := s.at(t); related(q.State.Rate / hz) {
+						along++
+					}
+				}
+			}
+		}
+		if 3*along > 2*steps {
+			return s
+		}
+	}
+	return nil
+}
+
+// courseJudged is what is told to an observer of a course: in which round it was
+// found, and what became of it, nothing if it was not followed.
+type courseJudged struct {
+	round int
+	path.Course
+	followed *stretch
+}

@@ -1,0 +1,206 @@
+package tacho
+
+import (
+	"math"
+	"sort"
+
+	"rotorhum/tacho/internal/path"
+	"rotorhum/tacho/internal/phase"
+	"rotorhum/tacho/internal/sound"
+)
+
+// stretch is one uninterrupted course of a rotor, refined.
+type stretch struct {
+	fit *phase.Result
+	// evidence is what the frames say for it, in nats.
+	evidence float64
+	// unequal says that lines between those of the pulses show blades that differ.
+	unequal      bool
+	alternatives []Alternative
+	balanced     bool
+	// courses are those of the frames that it was found by, found is the stretch as
+	// the first of them showed it, before it was extended, and ends the evidence, in
+	// nats, that it goes on beyond its ends.
+	courses []path.Course
+	found   *stretch
+	ends    [2]float64
+	// rotor are the odds, in nats, that it is a rotor's, if it was judged.
+	rotor  float64
+	judged bool
+	// still is the share of its time for which its rate holds, went how it went on
+	// when that was looked at.
+	still float64
+	went  continuity
+	// others are the softer rotors that sound at the same time, as alternatives,
+	// and softer the stretches of those with a motion of their own.
+	others []Alternative
+	softer []*stretch
+	// alone is the sound without what sounds beside the stretch, nil where nothing
+	// does, and beside the lines that were taken out of it.
+	alone  *sound.Source
+	beside []*phase.Stack
+}
+
+// as takes over what is known of the stretch s of the same sound.
+func (n *stretch) as(s *stretch) *stretch {
+	n.evidence, n.found, n.rotor, n.still, n.others = s.evidence, s.found, s.rotor, s.still, s.others
+	n.softer, n.alone, n.beside = s.softer, s.alone, s.beside
+	return n
+}
+
+// inTime sorts stretches by their beginnings.
+func inTime(in []*stretch) {
+	sort.SliceStable(in, func(i, j int) bool {
+		a, _ := in[i].times()
+		b, _ := in[j].times()
+		return a < b
+	})
+}
+
+// times returns the first and the last moment of a stretch.
+func (s *stretch) times() (from, to float64) {
+	b := s.fit.Blocks
+	return b[0].T, b[len(b)-1].T
+}
+
+// leastReach is how near to an edge of the recording a stretch is taken to it
+// whatever the length of its blocks, in seconds.
+const leastReach = 0.02
+
+// reach is times, taken to the very ends of a recording of the given length
+// where the stretch runs into them.
+func (s *stretch) reach(seconds float64) (from, to float64) {
+	from, to = s.times()
+	b := s.fit.Blocks
+	if from < math.Max(leastReach, 1.1*b[0].Length) {
+		from = 0
+	}
+	if seconds-to < math.Max(leastReach, 1.1*b[len(b)-1].Length) {
+		to = seconds
+	}
+	return from, to
+}
+
+// at returns the rate (Hz) at time t inside the stretch, its standard
+// uncertainty and the signal-to-noise ratio.
+func (s *stretch) at(t float64) (hz, u, snr float64) {
+	b, m := s.fit.Blocks, s.fit.Motion
+	i := sort.Search(len(b), func(i int) bool { return b[i].T >= t })
+	if i == 0 {
+		i = 1
+	}
+	if i == len(b) {
+		i = len(b) - 1
+	}
+	if first, end := 0, len(b)-1; t < b[first].T || t > b[end].T {
+		k := first
+		if t > b[end].T {
+			k = end
+		}
+		omega, u := s.beyond(m[k], s.fit.QAt(k), t-b[k].T)
+		return omega / (2 * math.Pi), u / (2 * math.Pi), s.fit.SNR[k]
+	}
+	h := b[i].T - b[i-1].T
+	f := (t - b[i-1].T) / h
+	omega := hermite(f, m[i-1].Omega, m[i].Omega, h*m[i-1].Alpha, h*m[i].Alpha)
+	v := (1-f)*m[i-1].OmegaVar + f*m[i].OmegaVar
+	return omega / (2 * math.Pi), math.Sqrt(v) / (2 * math.Pi), (1-f)*s.fit.SNR[i-1] + f*s.fit.SNR[i]
+}
+
+// beyond carries the motion e on by dt seconds and returns the rate (rad/s) and
+// its standard uncertainty there, with changes of intensity q.
+func (s *stretch) beyond(e phase.Smooth, q, dt float64) (omega, u float64) {
+	d := math.Abs(dt)
+	u = math.Sqrt(e.OmegaVar) + d*math.Sqrt(e.AlphaVar)
+	return e.Omega + e.Alpha*dt, math.Sqrt(u*u + q*d*d*d/3)
+}
+
+// hermite is the cubic with values a, b and slopes da, db at 0 and 1.
+func hermite(u, a, b, da, db float64) float64 {
+	u2, u3 := u*u, u*u*u
+	return a*(2*u3-3*u2+1) + b*(3*u2-2*u3) + da*(u3-2*u2+u) + db*(u3-u2)
+}
+
+// turn returns the phase of the stretch in turns of the pulse rate at time t.
+func (s *stretch) turn(t float64) float64 {
+	b, m := s.fit.Blocks, s.fit.Motion
+	i := sort.Search(len(b), func(i int) bool { return b[i].T >= t })
+	if i == 0 {
+		i = 1
+	}
+	if i == len(b) {
+		i = len(b) - 1
+	}
+	h := b[i].T - b[i-1].T
+	f := (t - b[i-1].T) / h
+	if f < 0 || f > 1 {
+		e := m[i-1]
+		if f > 1 {
+			e = m[i]
+			f--
+		}
+		return (e.Phi + e.Omega*f*h) / (2 * math.Pi)
+	}
+	return hermite(f, m[i-1].Phi, m[i].Phi, h*m[i-1].Omega, h*m[i].Omega) / (2 * math.Pi)
+}
+
+// course returns the stretch as knots, its rate times ratio, with half a block
+// more on either side, so that blocks cover it to its ends again, and to the very
+// ends of a recording of the given length where it runs into them.
+func (s *stretch) course(ratio, seconds float64) phase.Course {
+	var c phase.Course
+	b, m := s.fit.Blocks, s.fit.Motion
+	knot := func(t, omega float64) {
+		c.T = append(c.T, t)
+		c.Rate = append(c.Rate, ratio*omega/(2*math.Pi))
+	}
+	carry := func(k int, dt float64) {
+		if t, w := b[k].T+dt, m[k].Omega+m[k].Alpha*dt; t >= 0 && w > 0.5*m[k].Omega && w < 2*m[k].Omega {
+			knot(t, w)
+		}
+	}
+	end := len(b) - 1
+	from, to := s.reach(seconds)
+	carry(0, -math.Max(math.Min(b[0].Length/2, b[0].T), b[0].T-from))
+	for i := range b {
+		knot(b[i].T, m[i].Omega)
+	}
+	carry(end, math.Max(b[end].Length/2, to-b[end].T))
+	return c
+}
+
+// refineCourse follows the phase of a course; rough is the relative error to expect
+// of it.
+func refineCourse(src *sound.Source, c phase.Course, rough float64, opt Options) (*stretch, error) {
+	return refineTurns(src, c, 0, rough, opt)
+}
+
+// refineTurns is refineCourse for a rotor whose pulses, so many a turn, are not
+// alike.
+func refineTurns(src *sound.Source, c phase.Course, pulses int, rough float64, opt Options) (*stretch, error) {
+	return refineBeside(src, c, pulses, rough, nil, opt)
+}
+
+// refineBeside is refineTurns for a rotor beside which the lines of others sounded,
+// that are no more in src: its own near them have no say.
+func refineBeside(src *sound.Source, c phase.Course, pulses int, rough float64, beside []*phase.Stack, opt Options) (*stretch, error) {
+	r, err := phase.Follow(src, c, rough, phase.Options{Harmonics: lineHarmonics, Memory: lineMemory, Pulses: pulses, Beside: beside, Progress: opt.Progress})
+	if err != nil || r == nil {
+		return nil, err
+	}
+	if src.Seconds() > wholeSeconds {
+		r.Compact()
+	}
+	return &stretch{fit: r}, nil
+}
+
+// again follows a stretch anew at the given ratio to its rate, with the pattern of so
+// many pulses a turn, 0 for none, in the sound in which it was followed. It returns
+// nil where that leaves too little.
+func (s *stretch) again(src *sound.Source, ratio float64, pulses int, opt Options) (*stretch, error) {
+	n, err := refineBeside(s.in(src), s.course(ratio, src.Seconds()), pulses, 0.002, s.beside, opt)
+	if err != nil || n == nil {
+		return nil, err
+	}
+	return n.as(s), nil
+}
