@@ -17,9 +17,9 @@
 //
 //	go run ./scripts/accuracy -class CLASS -draws N
 //
-// with seed 1 where no other is named. "right" is the right speed, or no reading where there is no rotor;
-// "track", "speed", "peak" and "when" are the per cent of 95 % intervals, of the
-// right readings, that hold the truth.
+// with seed 1 where no other is named. "right" is the right speed, or no reading
+// where there is no rotor; "track", "speed", "peak" and "when" are the per cent of
+// 95 % intervals, of the right readings, that hold the truth.
 //
 //	class        draws  right  track  speed  peak  when   worst groups
 //	steady        1000    960     93     93    93     -   -22 dB: 160 of 200
