@@ -81,17 +81,19 @@ func (s *stretch) reach(seconds float64) (from, to float64) {
 	return from, to
 }
 
+// after returns the first block not before t, but the second at least and the last at
+// most: t lies between it and the one before it, or nearest to them.
+func (s *stretch) after(t float64) int {
+	b := s.fit.Blocks
+	i := sort.Search(len(b), func(i int) bool { return b[i].T >= t })
+	return min(max(i, 1), len(b)-1)
+}
+
 // at returns the rate (Hz) at time t inside the stretch, its standard
 // uncertainty and the signal-to-noise ratio.
 func (s *stretch) at(t float64) (hz, u, snr float64) {
 	b, m := s.fit.Blocks, s.fit.Motion
-	i := sort.Search(len(b), func(i int) bool { return b[i].T >= t })
-	if i == 0 {
-		i = 1
-	}
-	if i == len(b) {
-		i = len(b) - 1
-	}
+	i := s.after(t)
 	if first, end := 0, len(b)-1; t < b[first].T || t > b[end].T {
 		k := first
 		if t > b[end].T {
@@ -124,13 +126,7 @@ func hermite(u, a, b, da, db float64) float64 {
 // turn returns the phase of the stretch in turns of the pulse rate at time t.
 func (s *stretch) turn(t float64) float64 {
 	b, m := s.fit.Blocks, s.fit.Motion
-	i := sort.Search(len(b), func(i int) bool { return b[i].T >= t })
-	if i == 0 {
-		i = 1
-	}
-	if i == len(b) {
-		i = len(b) - 1
-	}
+	i := s.after(t)
 	h := b[i].T - b[i-1].T
 	f := (t - b[i-1].T) / h
 	if f < 0 || f > 1 {

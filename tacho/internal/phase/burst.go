@@ -9,6 +9,15 @@ import (
 // and after: a kink. It may as well lie up to maybeOff steps earlier or later.
 const mostBurst, maybeOff = 4, 6
 
+// raised reports whether the steps a to b-1, all of one level, have a higher one than
+// those before and after.
+func (l *levels) raised(a, b int) bool {
+	return a > 1 && b < len(l.of) && l.of[a] > l.of[a-1] && l.of[a] > l.of[b]
+}
+
+// burst reports whether such steps are a burst.
+func (l *levels) burst(a, b int) bool { return l.raised(a, b) && b-a <= mostBurst }
+
 // sharpen looks, for every run of a higher intensity than before and after, for a
 // burst that explains the points better: no sweep can shorten a run and raise it at
 // once, though a speed changes its slope in a moment.
@@ -20,7 +29,7 @@ func (l *levels) sharpen() {
 	seen := 1
 	for a := 1; a < n; {
 		b := l.alike(a)
-		if a > 1 && b < n && b-a > 1 && l.of[a] > l.of[a-1] && l.of[a] > l.of[b] {
+		if l.raised(a, b) && b-a > 1 {
 			cur, _ = l.forward(cur, seen, a)
 			seen = a
 			if l.shorten(cur, a, b) {
@@ -110,7 +119,7 @@ func (l *levels) spread() []float64 {
 	for a := 1; a < n; {
 		b := l.alike(a)
 		next := b
-		if a > 1 && b < n && b-a <= mostBurst && l.shared[a] == 0 && l.of[a] > l.of[a-1] && l.of[a] > l.of[b] {
+		if l.burst(a, b) && l.shared[a] == 0 {
 			from, end := max(free, a-maybeOff), min(n, b+maybeOff, l.alike(b))
 			cur, _ = l.forward(cur, seen, from)
 			seen = from

@@ -32,11 +32,6 @@ func (l *levels) shareChanges(out []float64) {
 	}
 }
 
-// burst reports whether the steps a to b-1, all of one level, are a burst.
-func (l *levels) burst(a, b int) bool {
-	return a > 1 && b < len(l.of) && b-a <= mostBurst && l.of[a] > l.of[a-1] && l.of[a] > l.of[b]
-}
-
 // shareChange shares the change of level at step a out over the steps from to end-1;
 // before is the belief at the point before from.
 func (l *levels) shareChange(out []float64, before belief, from, a, end int) {
