@@ -73,8 +73,8 @@ func (f *finder) judge(s *stretch) (err error) {
 	return nil
 }
 
-// refusedBefore reports whether a stretch is for most of its time a note or a hum that was
-// refused, in what was left without that.
+// refusedBefore reports whether a stretch is for most of its time a note or a hum that
+// was refused, in what was left without that.
 func (f *finder) refusedBefore(s *stretch, pulses int) bool {
 	from, to := s.times()
 	return slices.ContainsFunc(f.steady, func(o *stretch) bool {

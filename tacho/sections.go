@@ -41,19 +41,28 @@ func (c sections) follow(src *sound.Source, opt Options) (out []*stretch, heard 
 			return nil, heard, err
 		}
 		heard = heard || other
-		for _, s := range found {
-			s.courses, s.found = nil, nil
-			s.fit.Compact()
-			s.fit.Later(float64(first) / src.Rate)
-			for _, o := range s.softer {
-				o.fit.Compact()
-				o.fit.Later(float64(first) / src.Rate)
-			}
-		}
+		compactAt(found, float64(first)/src.Rate)
 		out = atSeam(out, found, at)
 	}
 	inTime(out)
 	return out, heard, nil
+}
+
+// compactAt keeps of the stretches of a section, and of the softer ones beside them,
+// what a track is made of, in the time of the recording, in which the section begins
+// at the given second. What is softer than several is moved once.
+func compactAt(found []*stretch, begin float64) {
+	moved := map[*stretch]bool{}
+	for _, s := range found {
+		s.courses, s.found = nil, nil
+		for _, o := range append([]*stretch{s}, s.softer...) {
+			if !moved[o] {
+				o.fit.Compact()
+				o.fit.Later(begin)
+				moved[o] = true
+			}
+		}
+	}
 }
 
 // atSeam puts the stretches of neighbouring sections together, which overlap

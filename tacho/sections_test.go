@@ -4,6 +4,9 @@ import (
 	"math"
 	"math/rand/v2"
 	"testing"
+
+	"rotorhum/tacho/internal/phase"
+	"rotorhum/tacho/internal/sound"
 )
 
 // A recording searched in sections shows the same stretches as one that is searched
@@ -82,6 +85,40 @@ func TestSectionsAreTheWhole(t *testing.T) {
 		}
 		if wrong > n/50 {
 			t.Errorf("stretch %d is off at %d of %d moments", i, wrong, n)
+		}
+	}
+}
+
+// A rotor that is softer than two others, one after the other, is moved to its place
+// in the recording once.
+func TestWhatIsSofterThanTwoIsMovedOnce(t *testing.T) {
+	const fs, seconds = 8000.0, 6.0
+	x := make([]float64, int(seconds*fs))
+	for i := range x {
+		x[i] = math.Sin(2 * math.Pi * 100 * float64(i) / fs)
+	}
+	src, err := sound.New(func(_, start int, dst []float64) (int, error) { return copy(dst, x[start:]), nil }, []int{0}, len(x), fs, fs)
+	if err != nil {
+		t.Fatal(err)
+	}
+	over := func(from, to float64) *stretch {
+		s, err := refineCourse(src, phase.Course{T: []float64{from, to}, Rate: []float64{100, 100}}, 0.002, Options{})
+		if err != nil || s == nil {
+			t.Fatalf("%g to %g s: %v, %v", from, to, s, err)
+		}
+		return s
+	}
+	first, second, soft := over(0.5, 2.5), over(3, 5.5), over(0.5, 5.5)
+	first.softer, second.softer = []*stretch{soft}, []*stretch{soft}
+	all := []*stretch{first, second, soft}
+	var begin []float64
+	for _, s := range all {
+		begin = append(begin, s.fit.Blocks[0].T)
+	}
+	compactAt([]*stretch{first, second}, 300)
+	for i, s := range all {
+		if got, want := s.fit.Blocks[0].T, begin[i]+300; math.Abs(got-want) > 1e-9 {
+			t.Errorf("stretch %d begins at %g s, want %g s", i, got, want)
 		}
 	}
 }

@@ -43,7 +43,8 @@ func (f *finder) united(in []*stretch, opt Options) ([]*stretch, error) {
 }
 
 const (
-	// shaftLines is how many of them.
+	// shaftLines is how many of the first lines of the shaft are compared with the
+	// pulses.
 	shaftLines = 3
 	// alongSeconds is for how long two stretches must overlap for their motions to
 	// be compared, alongShare for what share of that they must be the same, to within
@@ -97,7 +98,8 @@ func (s *stretch) alike(o *stretch, from, to float64, asked func(ratio float64) 
 }
 
 // united returns the two stretches as one, nil if they cannot be followed so. Where
-// the rate of the first is ratio times that of the other, it is that of the faster.
+// the rate of the first is ratio times that of the other, it is that of the faster; a
+// stretch that lasts as long as both stays as it is.
 func (s *stretch) united(o *stretch, ratio float64, src *sound.Source, opt Options) (*stretch, error) {
 	a, b := s, o
 	byA, byB := math.Max(1, 1/ratio), math.Max(1, ratio)

@@ -215,7 +215,7 @@ func (w *weigher) beside(other float64, r reading) float64 {
 		all := w.o.Evidence(base, d, w.sure, w.sure) + second(base)
 		cost := unlike
 		if d < w.z {
-			cost += twin
+			cost += likeSets
 		}
 		best = math.Max(best, with(w.pattern(base, d, leastRise, false), all)-cost)
 	}
@@ -249,13 +249,12 @@ const (
 	oddRatio, mostPattern = 1.2, 20.0
 	// unlike is what it costs to believe in blades so unlike that all lines of the
 	// shaft are heard as well as the pulses: a belief beforehand, not a measurement,
-	// of one to five against blades so alike that no line shows between the pulses. twin is what it costs more that they come in like
-	// sets.
+	// of one to five against blades so alike that no line shows between the pulses.
 	//
 	// The odds by the strengths err on the careful side, where they rest on more than
 	// one line of the pulses: among stacks of alike and of unlike blades with lines
 	// of all kinds of strengths by cautious, as simulation shows.
-	unlike, twin, cautious = 1.6, 5.0, 1.3
+	unlike, cautious = 1.6, 1.3
 	// oneLoud bounds what one loud line says, which any stack may have, fewStand
 	// what lines say of which few stand out: that the others are missing counts
 	// already.

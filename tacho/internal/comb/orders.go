@@ -211,7 +211,7 @@ func (o *Orders) Hide(asked func(order float64) bool) {
 
 // hides reports whether nothing is known of the place at order x.
 func (o *Orders) hides(x float64) bool {
-	k := int(x*float64(o.Per) + 0.5)
+	k := o.bin(x)
 	return k < len(o.hidden) && o.hidden[k]
 }
 

@@ -22,17 +22,11 @@ func (l *levels) burst(a, b int) bool { return l.raised(a, b) && b-a <= mostBurs
 // burst that explains the points better: no sweep can shorten a run and raise it at
 // once, though a speed changes its slope in a moment.
 func (l *levels) sharpen() {
-	l.listen()
-	n := len(l.of)
-	cur := l.prior.belief() // at point seen-1
-	cur.see(l.p, 0, l.prior)
-	seen := 1
+	n, known := len(l.of), l.walk()
 	for a := 1; a < n; {
 		b := l.alike(a)
 		if l.raised(a, b) && b-a > 1 {
-			cur, _ = l.forward(cur, seen, a)
-			seen = a
-			if l.shorten(cur, a, b) {
+			if l.shorten(known.before(a), a, b) {
 				l.stale = b - 1
 			}
 		}
@@ -111,19 +105,14 @@ func (l *levels) spread() []float64 {
 			out[i] = l.q[k]
 		}
 	}
-	l.listen()
-	n := len(l.of)
-	cur := l.prior.belief() // at point seen-1
-	cur.see(l.p, 0, l.prior)
-	seen, free := 1, 1 // free is the end of the burst before
+	n, known := len(l.of), l.walk()
+	free := 1 // the end of the burst before
 	for a := 1; a < n; {
 		b := l.alike(a)
 		next := b
 		if l.burst(a, b) && l.shared[a] == 0 {
 			from, end := max(free, a-maybeOff), min(n, b+maybeOff, l.alike(b))
-			cur, _ = l.forward(cur, seen, from)
-			seen = from
-			l.share(out[from:end], cur, from, a, b, end)
+			l.share(out[from:end], known.before(from), from, a, b, end)
 			free, next = b, b
 		}
 		a = next

@@ -10,11 +10,7 @@ import (
 // may as well lie up to maybeOff steps earlier or later, and it counts there by how
 // likely that is. Bursts are shared out already.
 func (l *levels) shareChanges(out []float64) {
-	l.listen()
-	n := len(l.of)
-	cur := l.prior.belief() // at point seen-1
-	cur.see(l.p, 0, l.prior)
-	seen := 1
+	n, known := len(l.of), l.walk()
 	for start := 1; start < n; {
 		a := l.alike(start)
 		if a == n {
@@ -24,9 +20,7 @@ func (l *levels) shareChanges(out []float64) {
 		// a step at least stays of either side
 		from, end := max(start+1, a-maybeOff), min(a+maybeOff, b-1)
 		if end > from+1 && !l.burst(start, a) && !l.burst(a, b) && slices.Max(l.shared[from:end]) == 0 {
-			cur, _ = l.forward(cur, seen, from)
-			seen = from
-			l.shareChange(out[from:end], cur, from, a, end)
+			l.shareChange(out[from:end], known.before(from), from, a, end)
 		}
 		start = a
 	}

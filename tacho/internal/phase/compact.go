@@ -170,21 +170,3 @@ func (r *Result) Join(next *Result, at float64) {
 	r.join(next, at)
 	r.steadily()
 }
-
-// Slowest and Fastest return the lowest and the highest angular rate, in rad/s.
-func (r *Result) Slowest() float64 {
-	lo := math.Inf(1)
-	for _, m := range r.Motion {
-		lo = math.Min(lo, m.Omega)
-	}
-	return lo
-}
-
-// Fastest: see Slowest.
-func (r *Result) Fastest() float64 {
-	hi := 0.0
-	for _, m := range r.Motion {
-		hi = math.Max(hi, m.Omega)
-	}
-	return hi
-}

@@ -186,6 +186,29 @@ func (l *levels) forward(b belief, from, end int) (belief, float64) {
 	return b, like
 }
 
+// walk is what is known of the motion on a way along the course, with the levels that
+// its steps have.
+type walk struct {
+	l    *levels
+	at   belief
+	next int // the first step that was not taken yet
+}
+
+// walk begins at the first point, with the news of those behind at hand.
+func (l *levels) walk() *walk {
+	l.listen()
+	w := &walk{l, l.prior.belief(), 1}
+	w.at.see(l.p, 0, l.prior)
+	return w
+}
+
+// before goes on and returns the belief at the point before step from.
+func (w *walk) before(from int) belief {
+	w.at, _ = w.l.forward(w.at, w.next, from)
+	w.next = from
+	return w.at
+}
+
 // agreement returns the likelihood of the later news given the belief, relative
 // to that of the point origin.
 func agreement(b belief, v news, origin vec) float64 {

@@ -39,6 +39,24 @@ type Result struct {
 // first) of channel c at block i.
 func (r *Result) Noise(i, c, m int) float64 { return r.noise[c][m][i] }
 
+// Slowest returns the lowest angular rate, in rad/s.
+func (r *Result) Slowest() float64 {
+	lo := math.Inf(1)
+	for _, m := range r.Motion {
+		lo = math.Min(lo, m.Omega)
+	}
+	return lo
+}
+
+// Fastest returns the highest angular rate, in rad/s.
+func (r *Result) Fastest() float64 {
+	hi := 0.0
+	for _, m := range r.Motion {
+		hi = math.Max(hi, m.Omega)
+	}
+	return hi
+}
+
 // QAt returns the intensity of changes of acceleration at block i.
 func (r *Result) QAt(i int) float64 { return r.prior.q(i) }
 
