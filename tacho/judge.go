@@ -2,6 +2,7 @@ package tacho
 
 import (
 	"math"
+	"slices"
 
 	"rotorhum/tacho/internal/comb"
 	"rotorhum/tacho/internal/path"
@@ -108,6 +109,18 @@ func stepping(n int) float64 {
 // mostByBreaks is the most, in nats, that breaks or steps say.
 const mostByBreaks = 9.0
 
+// Regular knocks ring on for as long as one likes, at rates that sway from one to the
+// next: the length of what is agile, from swaying on, and keeps less than ringing of
+// its power in phase says mostByRinging nats at most. Of rotors so agile all but one in
+// forty keep more.
+const swaying, ringing, mostByRinging = 0.56, 0.85, 3.0
+
+// keepsAlone is the share of the power of its lines that a rotor keeps in phase at
+// least when it is followed without what sounds beside it, as all but one of fifty do.
+// Any two stacks explain much of what several notes have in common; neither keeps as
+// much.
+const keepsAlone = 0.95
+
 // odds weighs whether a stretch is a rotor's, in nats; ends is the evidence that
 // it goes on beyond its ends, refused the number of others that are none: the
 // more are looked at, the more pass by chance.
@@ -119,7 +132,11 @@ func (s *stretch) odds(src *sound.Source, ends [2]float64, refused int) (float64
 	from, to := s.times()
 	s.still = math.Min(1, went.held/(to-from))
 	a := s.agility()
-	sum := lasted(to-from, s.still) - caution - math.Log1p(float64(refused))
+	sum := lasted(to-from, s.still)
+	if a > swaying && s.fit.Coherence < ringing {
+		sum = math.Min(sum, mostByRinging)
+	}
+	sum -= caution + math.Log1p(float64(refused))
 	sum += restlessness(a) + keeping(s.fit.Coherence, a, s.still)
 	sum += soundingOn(went.breaks, went.held) + stepping(went.steps)
 	for i, e := range ends {
@@ -135,6 +152,9 @@ func onlyRotors(src *sound.Source, in []*stretch) (out []*stretch, hum bool, err
 	for _, s := range in {
 		if s.hums(src.Hum()) {
 			hum = true
+			continue
+		}
+		if len(s.beside) > 0 && s.fit.Coherence < keepsAlone {
 			continue
 		}
 		nats, err := s.odds(s.in(src), [2]float64{}, 0)
@@ -206,16 +226,21 @@ func supply(f float64) bool {
 	return false
 }
 
+// standing is the share of the time for which a hum stands still: where its level
+// or something else changes, the rate that is followed may sway.
+const standing = 0.8
+
 // hums reports whether a stretch stands still where the hum of a supply would, or
 // on a line of the hum that was found: what was left of it, or one that swells.
 func (s *stretch) hums(h *sound.Hum) bool {
-	m := s.fit.Motion
-	lo, hi := m[0].Omega, m[0].Omega
-	for _, e := range m {
-		lo, hi = math.Min(lo, e.Omega), math.Max(hi, e.Omega)
+	rates := make([]float64, len(s.fit.Motion))
+	for i, m := range s.fit.Motion {
+		rates[i] = m.Omega / (2 * math.Pi)
 	}
-	hz := m[len(m)/2].Omega / (2 * math.Pi)
-	return hi/lo < 1.01 && (supply(hz) || h != nil && h.Near(hz))
+	slices.Sort(rates)
+	at := func(share float64) float64 { return rates[int(share*float64(len(rates)-1)+0.5)] }
+	hz := at(0.5)
+	return at((1+standing)/2) < 1.01*at((1-standing)/2) && (supply(hz) || h != nil && h.Near(hz))
 }
 
 // mask takes out of the frames every candidate that belongs to the given

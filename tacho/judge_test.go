@@ -1,6 +1,7 @@
 package tacho_test
 
 import (
+	"fmt"
 	"math"
 	"testing"
 
@@ -57,6 +58,42 @@ func TestATalkerAndATuneAreNoRotorsAndHideNone(t *testing.T) {
 			}
 			if right < c.least {
 				t.Errorf("%d of 4 recordings read rightly, want %d", right, c.least)
+			}
+		})
+	}
+}
+
+// Knocks of one kind at a regular beat, as of a clock, are no rotor, however long they
+// go on: so few a second have no pulse rate in the range.
+func TestRegularKnocksAreNoRotor(t *testing.T) {
+	const fs, seconds = 16000.0, 12.0
+	for _, c := range []struct{ perSecond, decay float64 }{{2.6, 0.032}, {3.3, 0.026}, {5.4, 0.015}, {6.1, 0.036}} {
+		t.Run(fmt.Sprintf("%g per second", c.perSecond), func(t *testing.T) {
+			t.Parallel()
+			src := synth.Source(uint64(1000 * c.perSecond))
+			ring := make([]float64, int(6*c.decay*fs))
+			for k, hz := range [...]float64{463, 1370, 1595} {
+				for i := range ring {
+					at := float64(i) / fs
+					ring[i] += math.Exp(-at/c.decay) * math.Sin(2*math.Pi*hz*at) / float64(k+1)
+				}
+			}
+			x := synth.WhiteNoise(src, 0.003, int(seconds*fs))
+			for at := 0.1; at < seconds-1; at += 1 / c.perSecond {
+				for i, v := range ring {
+					x[int(at*fs)+i] += 0.4 * v
+				}
+			}
+			rec, err := tacho.NewRecording("knocks", fs, x)
+			if err != nil {
+				t.Fatal(err)
+			}
+			track, err := tacho.Follow(rec, tacho.Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			if track.Verdict != tacho.VerdictNoReading {
+				t.Errorf("a reading of %.4g Hz", track.Top.Tone.X)
 			}
 		})
 	}
