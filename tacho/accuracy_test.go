@@ -28,7 +28,6 @@ func TestAccuracy(t *testing.T) {
 		// the truth, among the right readings.
 		cover float64
 	}{
-		"steady":      {20, 1, 19, 0, 0, 1.4, 80},
 		"steady-wide": {20, 1, 18, 1, 5, 1.4, 80},
 		"ramp":        {10, 3, 5, 2, 10, 0, 90},
 		"wow":         {6, 4, 5, 1, 10, 0, 75},
@@ -40,6 +39,9 @@ func TestAccuracy(t *testing.T) {
 		"coverage":    {10, 3, 6, 4, 40, 0, 75},
 	}
 	for _, c := range exam.Classes() {
+		if c.Name == "steady" {
+			continue // TestSteadyAtTheBound
+		}
 		t.Run(c.Name, func(t *testing.T) {
 			limit, known := limits[c.Name]
 			if !known {
@@ -72,5 +74,45 @@ func TestAccuracy(t *testing.T) {
 				t.Logf("%d right of %d, %d wrong, %.2f %% gross, error/bound %.2f, intervals hold %.1f %%", all.Right, all.N, all.Wrong, all.Gross, right.Ratio, right.CoverTrack)
 			}
 		})
+	}
+}
+
+// TestSteadyAtTheBound holds the error of a steady speed to the Cramér-Rao bound
+// of a harmonic signal (Christensen and Jakobsson 2009), 200 recordings to a level
+// of noise. At -22 dB, where the lines go under, no estimator reaches the bound: a
+// least-squares sum over the first five harmonics, told that there are five, is right
+// in some 185 of 200, and the engine is not told.
+func TestSteadyAtTheBound(t *testing.T) {
+	if testing.Short() {
+		t.Skip("measures a thousand recordings")
+	}
+	limits := map[string]struct {
+		right int     // of 200, at least
+		ratio float64 // RMS error over the bound, at most; 0 for no claim
+	}{
+		"+20 dB": {200, 1.05},
+		"+5 dB":  {200, 1.05},
+		"-5 dB":  {200, 1.05},
+		"-15 dB": {200, 1.15},
+		"-22 dB": {145, 0},
+	}
+	for _, c := range exam.Classes() {
+		if c.Name != "steady" {
+			continue
+		}
+		found := 0
+		for _, r := range exam.Summarise(exam.Examine(c, 7, exam.Brief(c, 7, 1000, 1), nil)) {
+			limit, known := limits[r.Group]
+			if !known {
+				continue
+			}
+			found++
+			if r.N != 200 || r.Right < limit.right || limit.ratio > 0 && !(r.Ratio <= limit.ratio) {
+				t.Errorf("%s: %d of %d right (want %d), error/bound %.3f (at most %g)", r.Group, r.Right, r.N, limit.right, r.Ratio, limit.ratio)
+			}
+		}
+		if found != len(limits) {
+			t.Errorf("%d levels of noise, want %d", found, len(limits))
+		}
 	}
 }

@@ -70,8 +70,8 @@ const (
 // rotor, or a slice of a changing one short enough to count as steady.
 //
 // Every rate in opt.Range is weighed by the evidence of its whole stack of
-// lines, however many there are, against the noise floor around each; the
-// winner is refined by least squares over all its lines at once, whose
+// lines, however many there are and whether alike in strength or not, against the
+// noise floor around each; the winner is refined by least squares over all its lines at once, whose
 // information matrix gives the uncertainty (the Cramér-Rao bound of a harmonic
 // signal, Christensen and Jakobsson 2009, reached down to about -15 dB).
 //
@@ -271,12 +271,12 @@ func lasting(src *sound.Source, f *Family) bool {
 }
 
 // familyOdds is the log odds below which a family counts as an accident. White
-// noise alone passes -4.3 in one recording of ten, -3.5 in some four of a
-// hundred, -2.5 in one of a hundred and -1.5 in one of several hundred
-// (measured). Who says that the motion is steady knows that there is one.
+// noise alone passes -3.5 in nine recordings of a hundred, -2.5 in five, -1.5 in two
+// and -0.5 in one (measured). Who says that the motion is steady knows that there is
+// one.
 func familyOdds(opt Options) float64 {
 	if opt.Motion == Steady {
-		return -4.3
+		return -3.5
 	}
 	return 3 // a reading that nobody asked for must be beyond doubt
 }
@@ -287,7 +287,7 @@ func familyOdds(opt Options) float64 {
 // louder the lines the more a divisor that is true explains, and the farther from
 // their tops it may look for noise without losing them.
 func choose(c []comb.Candidate) int {
-	win, hardly := 0, math.Max(2, 0.1*c[0].Evidence)
+	win, hardly := 0, math.Max(1, 0.1*c[0].Evidence)
 	for i := 1; i < len(c); i++ {
 		r := c[i].Rate / c[win].Rate
 		k := math.Round(r)

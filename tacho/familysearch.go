@@ -71,9 +71,9 @@ type LineEvidence struct {
 	// SNR is the power there over the noise floor, in dB, in the channel in which
 	// it is largest; about -∞ to 8 dB where there is nothing but noise.
 	SNR float64
-	// Evidence is what the place says for a line over none, in nats: below zero
-	// where a line is missing. It is bounded, so that no loud stranger outvotes
-	// a stack.
+	// Evidence is what the place says for a line over none by itself, in nats: below
+	// zero where a line is missing. It is bounded, so that no loud stranger outvotes
+	// a stack. Lines about as loud as each other say more together.
 	Evidence float64
 	// Reach is the probability that the stack goes on as far as this harmonic.
 	Reach float64

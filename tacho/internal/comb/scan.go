@@ -14,16 +14,21 @@ type Scanner struct {
 	Order *evidence.Order
 	// Harmonics bounds the number of harmonics looked at.
 	Harmonics int
-	place     []float64
+	alike     *evidence.Alike
+	place, z  []float64
 	long      *evidence.Order // of more of them
 }
 
-// scanLine is the evidence of lines in a scan.
-var scanLine = sync.OnceValue(func() *evidence.Line { return evidence.New(0.75, 1e-3) })
+// scanLine is the evidence of lines in a scan, scanAlike that of lines that are
+// alike, of which hardly any is missing.
+var (
+	scanLine  = sync.OnceValue(func() *evidence.Line { return evidence.New(0.75, 1e-3) })
+	scanAlike = sync.OnceValue(func() *evidence.Alike { return evidence.NewAlike(0.99, 1e-3) })
+)
 
 // NewScanner returns a scanner of up to harmonics places per comb.
 func NewScanner(harmonics int) *Scanner {
-	return &Scanner{Line: scanLine(), Order: evidence.NewOrder(harmonics), Harmonics: harmonics}
+	return &Scanner{Line: scanLine(), Order: evidence.NewOrder(harmonics), Harmonics: harmonics, alike: scanAlike()}
 }
 
 // Candidate is a rate and the evidence for it.
@@ -59,7 +64,19 @@ func (c *Scanner) places(s *Spectrum, rate float64, harmonics int) []float64 {
 
 // Evidence returns the evidence of the comb at rate.
 func (c *Scanner) Evidence(s *Spectrum, rate float64) float64 {
-	return c.Order.Sum(c.Places(s, rate))
+	places := c.Places(s, rate)
+	c.z = c.z[:0]
+	for m := range places {
+		c.z = append(c.z, s.Z[0][int(float64(m+1)*rate/s.DF+0.5)])
+	}
+	return c.Of(c.z, places)
+}
+
+// Of returns the evidence of a comb from the normalised powers of its places in
+// the first channel, the loudest, and from what each place says by itself, in all
+// channels.
+func (c *Scanner) Of(z, places []float64) float64 {
+	return c.alike.Sum(c.Order, c.Line, z, places)
 }
 
 // Scan weighs every rate from lo to hi and returns the best keep candidates,
@@ -89,8 +106,17 @@ func (c *Scanner) Scan(s *Spectrum, lo, hi float64, keep int) (best []Candidate,
 	if len(peaks) > 8*keep {
 		peaks = peaks[:8*keep]
 	}
-	for i := range peaks {
-		peaks[i].Evidence = c.Evidence(s, peaks[i].Rate)
+	for i, p := range peaks {
+		// the best between the rates that were tried
+		step := 0.25 * res / math.Min(float64(c.Harmonics), math.Floor(top/p.Rate))
+		p.Evidence = math.Inf(-1)
+		for part := -0.5; part <= 0.5; part += 0.25 {
+			rate := peaks[i].Rate + part*step
+			if e := c.Evidence(s, rate); e > p.Evidence {
+				p.Rate, p.Evidence = rate, e
+			}
+		}
+		peaks[i] = p
 	}
 	sort.Slice(peaks, func(i, j int) bool { return peaks[i].Evidence > peaks[j].Evidence })
 	for _, p := range peaks {

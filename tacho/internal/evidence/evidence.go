@@ -39,15 +39,25 @@ const (
 // (0 < present < 1) where a stranger's line is present with probability
 // stranger.
 func New(present, stranger float64) *Line {
+	line, other := tabled()
+	a, b := densities()
+	return tabulate(present, stranger, func(i int) (float64, float64) { return line[i], other[i] },
+		func(z float64) (float64, float64) { return a.at(z), b.at(z) })
+}
+
+// tabulate makes the table of lines whose density, and that of strangers, is given
+// at every step and, for what lies beyond, anywhere.
+func tabulate(present, stranger float64, step func(i int) (line, other float64), at func(z float64) (line, other float64)) *Line {
 	n := int(zMax/zStep) + 2
 	l := &Line{present: present, table: make([]float64, n)}
-	line, other := tabled()
 	for i := range l.table {
-		l.table[i] = weighed(float64(i)*zStep, line[i], other[i], present, stranger)
+		line, other := step(i)
+		l.table[i] = weighed(float64(i)*zStep, line, other, present, stranger)
 	}
 	l.last = l.table[n-1]
 	z := float64(n-1) * zStep
-	l.slope = (ratio(z*1.01, present, stranger) - ratio(z, present, stranger)) / math.Log(1.01)
+	line, other := at(z * 1.01)
+	l.slope = (weighed(z*1.01, line, other, present, stranger) - l.last) / math.Log(1.01)
 	return l
 }
 
