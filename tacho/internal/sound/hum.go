@@ -35,6 +35,7 @@ const (
 	humSpread  = 0.12 // hertz by which a supply is looked for off its name
 	humMost    = 0.2  // hertz by which it may be off: what grids hold to (common practice)
 	humAround  = 9.0  // hertz to either side from which the floor is taken
+	humBeside  = 3.0  // hertz to either side in which its lines are alone
 )
 
 // FindHum looks for the family of a 50 or 60 Hz supply: narrow lines that stand
@@ -67,7 +68,7 @@ func (s *Source) FindHum() (*Hum, error) {
 				if f > 0.45*s.Rate {
 					break
 				}
-				if r := low.ratio(f); r > least {
+				if r := low.ratio(f); r > least && low.narrow(f) {
 					h.Lines = append(h.Lines, m)
 					sum += math.Log(r)
 				}
@@ -155,6 +156,21 @@ func (m *medians) ratio(f float64) float64 {
 		return math.Max(mid[k-1], math.Max(mid[k], mid[k+1])) / floor
 	}
 	return 0
+}
+
+// narrow reports whether the line at f is one that stands still: beside it, to within
+// humBeside, there is none half as strong. A rotor whose speed swings or wanders has a
+// bundle of lines there.
+func (m *medians) narrow(f float64) bool {
+	beside, guard := int(humBeside/m.df), int(2.5*m.cell/m.df)+1
+	k := int(f/m.df + 0.5)
+	lo, hi := max(1, k-beside), min(len(m.all[0]), k+beside)
+	if k-guard <= lo || k+guard >= hi {
+		return false
+	}
+	mid := m.until(hi)
+	top := max(mid[k-1], mid[k], mid[k+1])
+	return max(slices.Max(mid[lo:k-guard]), slices.Max(mid[k+guard:hi])) < top/2
 }
 
 // top returns the frequency at the top of the line near f.

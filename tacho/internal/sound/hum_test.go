@@ -113,3 +113,30 @@ func TestNoHumInARotorThatTurnsWithTheSupply(t *testing.T) {
 		}
 	}
 }
+
+// A rotor whose speed swings has bundles of lines where a supply has single ones; in
+// front of one that swings a hum is found all the same.
+func TestNoHumInARotorWhoseSpeedSwings(t *testing.T) {
+	const fs, n = 8000.0, 64000
+	for _, v := range []struct{ rate, swing, depth float64 }{
+		{118.49, 3.51, 0.0023}, {120.5, 0.7, 0.02}, {100.1, 0.42, 0.016}, {59.9, 0.68, 0.075}, {97, 1, 0.02},
+	} {
+		for _, hum := range [...]float64{0, 0.3} {
+			r := rand.New(rand.NewPCG(uint64(10*v.rate), 7))
+			x := make([]float64, n)
+			phi := 0.0
+			for i := range x {
+				at := float64(i) / fs
+				phi += 2 * math.Pi * v.rate * (1 + v.depth*math.Sin(2*math.Pi*v.swing*at)) / fs
+				x[i] = 0.1*r.NormFloat64() + hum*math.Cos(2*math.Pi*50*at) + hum*math.Cos(2*math.Pi*150*at+1)
+				for m := 1.0; m < 5; m++ {
+					x[i] += math.Cos(m*phi+m) / m
+				}
+			}
+			s, _ := New(reader(x), []int{0}, n, fs, fs)
+			if h, err := s.FindHum(); (h != nil) != (hum > 0) || err != nil {
+				t.Errorf("rotor at %g Hz that swings by %g at %g Hz, hum of %g: found %+v (%v)", v.rate, v.depth, v.swing, hum, h, err)
+			}
+		}
+	}
+}
