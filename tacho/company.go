@@ -261,7 +261,7 @@ const longer = 1.5
 // simplyAlong reports whether two stretches run at a simple ratio for most of the
 // time between from and to.
 func (s *stretch) simplyAlong(o *stretch, from, to float64) bool {
-	return s.alike(o, from, to, related) > 2.0/3
+	return s.alike(o, from, to, func(ratio, _ float64) bool { return related(ratio) }) > 2.0/3
 }
 
 // loudness returns the power of the lines of a stretch between two moments, 0 if

@@ -19,7 +19,7 @@ func (t *Track) describe(in []*stretch, tick float64, opt Options) (err error) {
 		for i := int(math.Ceil(from / trackStep)); float64(i)*trackStep <= to+1e-9; i++ {
 			at := float64(i) * trackStep
 			hz, u, snr := s.at(at)
-			if covered(in, k, at, u/hz, t.Seconds) {
+			if u > vague*hz || covered(in, k, at, u/hz, t.Seconds) {
 				continue
 			}
 			lo, hi := opt.interval(hz, u)
@@ -46,6 +46,10 @@ func (t *Track) describe(in []*stretch, tick float64, opt Options) (err error) {
 	t.Top = topFamily(in, t.peak, opt)
 	return nil
 }
+
+// vague is the relative standard uncertainty beyond which a rate is no reading: its
+// interval reaches a twentieth of it to either side.
+const vague = 0.025
 
 // covered reports whether another stretch than the k-th knows the rate at t better
 // than with the relative standard uncertainty u: where two meet, they may overlap.

@@ -62,19 +62,19 @@ func (s *stretch) extended(src *sound.Source, opt Options) (long *stretch, ends 
 			} else if len(side.T) > 0 {
 				edge = side.T[0]
 			}
-			var t, r []float64
+			var far phase.Course
 			for k := range b {
 				if sign*(b[k].T-edge) > 1e-3 {
-					t, r = append(t, b[k].T), append(r, m[k].Omega/(2*math.Pi))
+					far.Add(b[k].T, m[k].Omega/(2*math.Pi), math.Sqrt(m[k].OmegaVar)/m[k].Omega)
 				}
 			}
-			if len(t) == 0 {
+			if len(far.T) == 0 {
 				break
 			}
 			if sign > 0 {
-				side.T, side.Rate = append(side.T, t...), append(side.Rate, r...)
+				*side = joined(*side, far)
 			} else {
-				side.T, side.Rate = append(t, side.T...), append(r, side.Rate...)
+				*side = joined(far, *side)
 			}
 		}
 		edges[i] = tail.nearEdge(src.Seconds(), sign)
@@ -83,29 +83,29 @@ func (s *stretch) extended(src *sound.Source, opt Options) (long *stretch, ends 
 		return s, ends, nil
 	}
 	var c phase.Course
-	add := func(t, r float64) {
+	add := func(t, r, bend float64) {
 		if k := len(c.T); k == 0 || t > c.T[k-1]+1e-3 {
-			c.T, c.Rate = append(c.T, t), append(c.Rate, r)
+			c.Add(t, r, bend)
 		}
+	}
+	if e := edges[0]; e != nil {
+		c.Add(e.t, e.rate, e.bend)
 	}
 	own := s.course(1, src.Seconds())
 	first, end := s.times()
 	for k, t := range before.T {
-		add(t, before.Rate[k])
+		add(t, before.Rate[k], before.Bend[k])
 	}
 	for k, t := range own.T {
 		if (len(before.T) == 0 || t >= first) && (len(after.T) == 0 || t <= end) {
-			add(t, own.Rate[k])
+			add(t, own.Rate[k], own.Bend[k])
 		}
 	}
 	for k, t := range after.T {
-		add(t, after.Rate[k])
-	}
-	if e := edges[0]; e != nil && e.t < c.T[0] {
-		c.T, c.Rate = append([]float64{e.t}, c.T...), append([]float64{e.rate}, c.Rate...)
+		add(t, after.Rate[k], after.Bend[k])
 	}
 	if e := edges[1]; e != nil {
-		add(e.t, e.rate)
+		add(e.t, e.rate, e.bend)
 	}
 	if long, err = refineCourse(src, c, 0.002, opt); err != nil || long == nil {
 		return s, ends, err
@@ -113,8 +113,16 @@ func (s *stretch) extended(src *sound.Source, opt Options) (long *stretch, ends 
 	return long, ends, nil
 }
 
-// knot is a rate, in hertz, at a moment.
-type knot struct{ t, rate float64 }
+// joined returns the course b behind the course a.
+func joined(a, b phase.Course) phase.Course {
+	for k, t := range b.T {
+		a.Add(t, b.Rate[k], b.Bend[k])
+	}
+	return a
+}
+
+// knot is a rate, in hertz, at a moment, and the relative error to expect of it.
+type knot struct{ t, rate, bend float64 }
 
 // nearEdge returns where the stretch would be at the edge of the recording beyond
 // one of its ends, if that is too near for lines to be looked for there, but not so
@@ -131,7 +139,8 @@ func (s *stretch) nearEdge(seconds, sign float64) *knot {
 	if there || gap > endGap+leastCycles/rate || math.Abs(slope) > endSlope*rate {
 		return nil
 	}
-	return &knot{edge, rate + slope*(edge-b[k].T)}
+	way := slope * (edge - b[k].T)
+	return &knot{edge, rate + way, straight * math.Abs(way) / rate}
 }
 
 // onward follows the last part of a stretch one step beyond its end (or the first

@@ -51,12 +51,18 @@ func (f *finder) follow(c path.Course, opt Options) (*stretch, error) {
 	return long, nil
 }
 
-// judge weighs whether a stretch is a rotor's.
-func (f *finder) judge(s *stretch) (err error) {
+// judge weighs whether a stretch is a rotor's, among others.
+func (f *finder) judge(s *stretch, among []*stretch) (err error) {
 	if s.judged {
 		return nil
 	}
-	if s.rotor, err = s.odds(f.src, s.ends, f.refused); err != nil {
+	ends := s.ends
+	for i := range ends {
+		if s.leadsOn(i, among) {
+			ends[i] = 0
+		}
+	}
+	if s.rotor, err = s.odds(f.src, ends, f.refused); err != nil {
 		return err
 	}
 	s.judged = true

@@ -15,6 +15,10 @@ const edgeSeconds = 0.5
 // after one must miss each other for it to count as a bend.
 const bent = 0.004
 
+// straight is by how much, as a share of its change beyond the first or last step,
+// a rate may miss a straight line.
+const straight = 0.5
+
 // smoothCourse turns the steps of a course into knots of a smooth one: a
 // straight line in the logarithm through the neighbours of each step, or through
 // those on one side of it only, where that fits clearly better, as beside a kink.
@@ -71,7 +75,7 @@ func smoothCourse(c path.Course, src *sound.Source) phase.Course {
 		out.Bend = append(out.Bend, math.Max(0, bend))
 	}
 	// half a block further on either side, so that blocks cover the ends
-	extend := func(t, rate, slope, sign float64) (float64, float64) {
+	extend := func(t, rate, slope, sign float64) (float64, float64, float64) {
 		dt := sign * math.Min(0.12, 2.2/rate)
 		// frames that reach over the edge of the recording are half empty and
 		// easily lost: near an edge the course is taken to it
@@ -81,21 +85,22 @@ func smoothCourse(c path.Course, src *sound.Source) phase.Course {
 			dt = end - t
 		}
 		u := math.Min(math.Max(0, t+dt), src.Seconds())
-		return u, rate * math.Exp(math.Max(-0.3, math.Min(0.3, slope*(u-t))))
+		way := slope * (u - t)
+		return u, rate * math.Exp(math.Max(-0.3, math.Min(0.3, way))), straight * math.Abs(way)
 	}
 	if n >= 2 {
 		slope := math.Log(out.Rate[1]/out.Rate[0]) / (out.T[1] - out.T[0])
-		if t, r := extend(out.T[0], out.Rate[0], slope, -1); t < out.T[0]-1e-6 {
+		if t, r, miss := extend(out.T[0], out.Rate[0], slope, -1); t < out.T[0]-1e-6 {
 			out.T = append([]float64{t}, out.T...)
 			out.Rate = append([]float64{r}, out.Rate...)
-			out.Bend = append([]float64{out.Bend[0]}, out.Bend...)
+			out.Bend = append([]float64{math.Max(miss, out.Bend[0])}, out.Bend...)
 		}
 		k := len(out.T)
 		slope = math.Log(out.Rate[k-1]/out.Rate[k-2]) / (out.T[k-1] - out.T[k-2])
-		if t, r := extend(out.T[k-1], out.Rate[k-1], slope, 1); t > out.T[k-1]+1e-6 {
+		if t, r, miss := extend(out.T[k-1], out.Rate[k-1], slope, 1); t > out.T[k-1]+1e-6 {
 			out.T = append(out.T, t)
 			out.Rate = append(out.Rate, r)
-			out.Bend = append(out.Bend, out.Bend[k-1])
+			out.Bend = append(out.Bend, math.Max(miss, out.Bend[k-1]))
 		}
 	}
 	return out

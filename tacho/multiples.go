@@ -179,8 +179,7 @@ func joinStretches(src *sound.Source, in []*stretch, opt Options) ([]*stretch, e
 		next := b.course(1, src.Seconds())
 		for k, t := range next.T {
 			if t > c.T[len(c.T)-1]+1e-3 {
-				c.T = append(c.T, t)
-				c.Rate = append(c.Rate, next.Rate[k])
+				c.Add(t, next.Rate[k], next.Bend[k])
 			}
 		}
 		left, beside := a.in(src), a.beside

@@ -146,20 +146,19 @@ func (s *stretch) turn(t float64) float64 {
 func (s *stretch) course(ratio, seconds float64) phase.Course {
 	var c phase.Course
 	b, m := s.fit.Blocks, s.fit.Motion
-	knot := func(t, omega float64) {
-		c.T = append(c.T, t)
-		c.Rate = append(c.Rate, ratio*omega/(2*math.Pi))
+	knot := func(k int, t, omega float64) {
+		c.Add(t, ratio*omega/(2*math.Pi), math.Sqrt(m[k].OmegaVar)/m[k].Omega)
 	}
 	carry := func(k int, dt float64) {
 		if t, w := b[k].T+dt, m[k].Omega+m[k].Alpha*dt; t >= 0 && w > 0.5*m[k].Omega && w < 2*m[k].Omega {
-			knot(t, w)
+			knot(k, t, w)
 		}
 	}
 	end := len(b) - 1
 	from, to := s.reach(seconds)
 	carry(0, -math.Max(math.Min(b[0].Length/2, b[0].T), b[0].T-from))
 	for i := range b {
-		knot(b[i].T, m[i].Omega)
+		knot(i, b[i].T, m[i].Omega)
 	}
 	carry(end, math.Max(b[end].Length/2, to-b[end].T))
 	return c

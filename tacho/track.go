@@ -18,7 +18,7 @@ const (
 )
 
 // Track is the pulse rate over time, with the stretches left out in which no
-// rotor is heard.
+// rotor is heard, or its rate is not known to a twentieth.
 type Track struct {
 	// Verdict is what can be said, with the Reasons in plain sentences.
 	Verdict Verdict

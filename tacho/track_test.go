@@ -266,3 +266,33 @@ func TestPeakAtTheEndOfWhatIsHeardIsLessCertain(t *testing.T) {
 		t.Errorf("after a silence: up to %v Hz, from %v s on; it may have been %v Hz or more before %v s", hi, late.TLo95, truth+0.05*slope, late.T)
 	}
 }
+
+// Ramps of 300 % per second that reach the edge of the recording, or begin and end
+// amid it: no point is off by more than 3 %.
+func TestSteepRampsAreFollowedToTheirEnds(t *testing.T) {
+	for _, v := range []struct {
+		name    string
+		profile synth.Profile
+		seconds float64
+	}{
+		{"rising from the start", synth.ExponentialRamp(22.5, 73, 0, 0.4), 1.6},
+		{"falling to the end", synth.ExponentialRamp(90, 22, 0.8, 0.47), 1.27},
+		{"from hold to hold", synth.ExponentialRamp(420, 150, 0.5, 0.35), 1.5},
+	} {
+		rec, take := taken(t, synth.Scene{Rate: 16000, Seconds: v.seconds, Seed: 8, Noise: []synth.Noise{synth.White(18)},
+			Rotors: []synth.Rotor{{Pulses: 1, Profile: v.profile, PulseWidth: 0.1, RandomPhases: true}}})
+		track, err := tacho.Follow(rec, tacho.Options{Pulses: 1, ClockPPM: -1})
+		if err != nil {
+			t.Fatal(err)
+		}
+		if n, most := len(track.Points), v.seconds/track.Step; float64(n) < 0.85*most {
+			t.Errorf("%s: %d points of %.0f (%v)", v.name, n, most, track.Reasons)
+		}
+		for _, p := range track.Points {
+			truth := take.Truth.PulseRate(p.T)
+			if e := math.Abs(float64(p.Tone)/truth - 1); e > 0.03 {
+				t.Errorf("%s, %.2f s: %.2f Hz, truth %.2f", v.name, p.T, float64(p.Tone), truth)
+			}
+		}
+	}
+}

@@ -48,7 +48,7 @@ const (
 	shaftLines = 3
 	// alongSeconds is for how long two stretches must overlap for their motions to
 	// be compared, alongShare for what share of that they must be the same, to within
-	// sameRate (relative).
+	// sameRate (relative) beyond what they are known to.
 	alongSeconds, alongShare, sameRate = 0.1, 0.8, 0.005
 )
 
@@ -74,7 +74,7 @@ func (s *stretch) movesWith(o *stretch, pulses int) float64 {
 		ratios = append(ratios, r, 1/r)
 	}
 	for _, r := range ratios {
-		same := func(ratio float64) bool { return math.Abs(ratio/r-1) < sameRate }
+		same := func(ratio, u float64) bool { return math.Abs(ratio/r-1) < sameRate+2*u }
 		if s.alike(o, from, to, same) >= alongShare {
 			return r
 		}
@@ -83,13 +83,17 @@ func (s *stretch) movesWith(o *stretch, pulses int) float64 {
 }
 
 // alike returns the share of the time between from and to in which the ratio of the
-// rates of two stretches is as asked.
-func (s *stretch) alike(o *stretch, from, to float64, asked func(ratio float64) bool) float64 {
+// rates of two stretches, with its relative standard uncertainty, is as asked, of
+// that in which it is known to sameRate.
+func (s *stretch) alike(o *stretch, from, to float64, asked func(ratio, u float64) bool) float64 {
 	yes, all := 0.0, 0.0
 	for t := from; t <= to; t += frameHop {
-		x, _, _ := s.at(t)
-		y, _, _ := o.at(t)
-		if asked(x / y) {
+		x, u, _ := s.at(t)
+		y, v, _ := o.at(t)
+		if u = math.Hypot(u/x, v/y); u > sameRate {
+			continue
+		}
+		if asked(x/y, u) {
 			yes++
 		}
 		all++
@@ -118,12 +122,12 @@ func (s *stretch) united(o *stretch, ratio float64, src *sound.Source, opt Optio
 		var both phase.Course
 		for k, t := range c.T {
 			if t < middle {
-				both.T, both.Rate = append(both.T, t), append(both.Rate, c.Rate[k])
+				both.Add(t, c.Rate[k], c.Bend[k])
 			}
 		}
 		for k, t := range d.T {
 			if t >= middle {
-				both.T, both.Rate = append(both.T, t), append(both.Rate, d.Rate[k])
+				both.Add(t, d.Rate[k], d.Bend[k])
 			}
 		}
 		r, err := refineCourse(src, both, 0.002, opt)
@@ -135,4 +139,43 @@ func (s *stretch) united(o *stretch, ratio float64, src *sound.Source, opt Optio
 	}
 	n.courses, n.evidence = slices.Concat(a.courses, b.courses), a.evidence+b.evidence
 	return &n, nil
+}
+
+const (
+	// handover is the time, in seconds, between the end of one stretch and the
+	// beginning of another up to which the one may lead on to the other.
+	handover = 0.15
+	// steep is the change of rate, in shares per second, from which on a stretch is
+	// pushed or braked there.
+	steep = 0.3
+)
+
+// leadsOn reports whether another stretch goes on where this one ends (1), or ends
+// where it begins (0), at a simple ratio of their rates, and one of both is pushed
+// or braked there: the courses of frames end at such a kink, the motion does not.
+func (s *stretch) leadsOn(end int, among []*stretch) bool {
+	from, to := s.times()
+	sign, edge := -1.0, from
+	if end == 1 {
+		sign, edge = 1, to
+	}
+	for _, o := range among {
+		a, b := o.times()
+		near, far := b, a
+		if end == 1 {
+			near, far = a, b
+		}
+		if o == s || math.Abs(near-edge) > handover || sign*(far-edge) < leastSeconds {
+			continue
+		}
+		if math.Max(s.slopeAtEnd(end), o.slopeAtEnd(1-end)) < steep {
+			continue
+		}
+		x, u, _ := s.at((near + edge) / 2)
+		y, v, _ := o.at((near + edge) / 2)
+		if math.Hypot(u/x, v/y) < vague && related(x/y) {
+			return true
+		}
+	}
+	return false
 }

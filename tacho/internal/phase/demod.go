@@ -18,6 +18,11 @@ type Course struct {
 	Bend []float64
 }
 
+// Add adds a knot behind the others, at which an error of bend is to be expected.
+func (c *Course) Add(t, rate, bend float64) {
+	c.T, c.Rate, c.Bend = append(c.T, t), append(c.Rate, rate), append(c.Bend, bend)
+}
+
 // Rounded returns the error to expect at t beyond the usual, relative.
 func (c Course) Rounded(t float64) float64 {
 	if c.Bend == nil {

@@ -106,6 +106,7 @@ func follow(src *sound.Source, c Course, rough float64, opt Options) (*Result, e
 			}
 		}
 		f.now = f.r.course(f.now)
+		f.straighten()
 		if still {
 			pass = passes - 1
 		}
@@ -175,7 +176,7 @@ func (f *follower) measure(memory float64, widen bool) (err error) {
 		// the course as it was given is a measurement too: lines that the
 		// motion has lost cannot call it back
 		w := 2 * math.Pi * f.given.At(b.T)
-		sd := givenError * w
+		sd := math.Max(givenError, f.given.Rounded(b.T)) * w
 		f.r.Points[i].Rate = w
 		f.r.Points[i].RateVar = sd * sd * givenSeconds / (b.Length / 2)
 	}
@@ -202,6 +203,7 @@ func (f *follower) smooth(final bool) (err error) {
 	if r.prior.Q, err = FitVarying(r.Points, f.prior, lo, hi, r.Q, stopped); err != nil {
 		return err
 	}
+	r.unheard()
 	if f.turn != nil && f.turn.coef != nil {
 		f.turn.fit(shifted, r.prior)
 		r.Points = f.turn.without(shifted)

@@ -55,9 +55,12 @@ func (c Course) between(a, b float64) Course {
 	a, b = math.Max(a, c.T[0]), math.Min(b, c.T[len(c.T)-1])
 	i := sort.Search(len(c.T), func(i int) bool { return c.T[i] > a })
 	j := sort.Search(len(c.T), func(i int) bool { return c.T[i] >= b })
-	p := Course{T: []float64{a}, Rate: []float64{c.At(a)}}
-	p.T, p.Rate = append(p.T, c.T[i:j]...), append(p.Rate, c.Rate[i:j]...)
-	p.T, p.Rate = append(p.T, b), append(p.Rate, c.At(b))
+	var p Course
+	p.Add(a, c.At(a), c.Rounded(a))
+	for k := i; k < j; k++ {
+		p.Add(c.T[k], c.Rate[k], c.Rounded(c.T[k]))
+	}
+	p.Add(b, c.At(b), c.Rounded(b))
 	return p
 }
 

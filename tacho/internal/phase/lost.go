@@ -1,0 +1,78 @@
+package phase
+
+import (
+	"math"
+	"slices"
+
+	"rotorhum/tacho/internal/rank"
+)
+
+// straighten lays the course anew where the lines are lost amid it, as around a kink
+// that the frames have rounded: the motion goes on from either side as it does there,
+// until both meet. Phases that are found along a course which misses the lines by half
+// a turn from block to block slip by whole turns, and keep it where it is.
+func (f *follower) straighten() {
+	b, m := f.r.Blocks, f.r.Motion
+	n := len(b)
+	for i := 0; i < n; {
+		j := i
+		for j < n && f.known[j] >= lostError {
+			j++
+		}
+		// clear of what was lost
+		first, last := i-lostBlocks, j+lostBlocks-1
+		if j > i && first >= 0 && last < n {
+			f.now = f.now.bent(b[first].T, m[first], b[last].T, m[last])
+		}
+		i = j + 1
+	}
+}
+
+// bent returns the course with straight lines between two moments, from the motions a
+// and b at either on to where they meet; the course as it is if they do not.
+func (c Course) bent(from float64, a Smooth, to float64, b Smooth) Course {
+	way := (b.Omega - b.Alpha*(to-from) - a.Omega) / (a.Alpha - b.Alpha)
+	if !(way > 0 && way < to-from) {
+		return c
+	}
+	out := Course{}
+	knot := func(t, rate float64) { out.T, out.Rate = append(out.T, t), append(out.Rate, rate) }
+	after := 0
+	for ; after < len(c.T) && c.T[after] < from; after++ {
+		knot(c.T[after], c.Rate[after])
+	}
+	knot(from, rateAt(a, 0))
+	knot(from+way, rateAt(a, way))
+	knot(to, rateAt(b, 0))
+	for ; after < len(c.T); after++ {
+		if c.T[after] > to {
+			knot(c.T[after], c.Rate[after])
+		}
+	}
+	return out
+}
+
+// tells is the share of what one block tells that must be told from an end of a
+// course on for it to be heard.
+const tells = 0.03
+
+// unheard gives the steps before the first phase that is heard and after the last one
+// the intensity for the whole course: nothing there tells of calm.
+func (r *Result) unheard() {
+	p := r.Points
+	n := len(p)
+	q, told := r.prior.each(n), make([]float64, n)
+	for i := range p {
+		told[i] = 1 / p[i].Var
+	}
+	least := tells * rank.Select(slices.Clone(told), n/2)
+	for i, sum := 1, told[0]; i < n && sum < least; i++ {
+		q[i] = math.Max(q[i], r.Q)
+		sum += told[i]
+	}
+	for i, sum := n-1, told[n-1]; i > 0 && sum < least; i-- {
+		q[i] = math.Max(q[i], r.Q)
+		sum += told[i-1]
+	}
+	r.prior.Q = q
+}
