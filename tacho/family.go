@@ -271,8 +271,8 @@ func lasting(src *sound.Source, f *Family) bool {
 }
 
 // familyOdds is the log odds below which a family counts as an accident. White
-// noise alone passes -3.5 in nine recordings of a hundred, -2.5 in five, -1.5 in two
-// and -0.5 in one (measured). Who says that the motion is steady knows that there is
+// noise alone passes -3.5 in eight recordings of a hundred, -2.5 in five, -1.5 in two
+// and -0.5 in one of two hundred (measured). Who says that the motion is steady knows that there is
 // one.
 func familyOdds(opt Options) float64 {
 	if opt.Motion == Steady {

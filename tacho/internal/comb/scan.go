@@ -20,10 +20,10 @@ type Scanner struct {
 }
 
 // scanLine is the evidence of lines in a scan, scanAlike that of lines that are
-// alike, of which hardly any is missing.
+// alike, of which fewer are missing.
 var (
 	scanLine  = sync.OnceValue(func() *evidence.Line { return evidence.New(0.75, 1e-3) })
-	scanAlike = sync.OnceValue(func() *evidence.Alike { return evidence.NewAlike(0.99, 1e-3) })
+	scanAlike = sync.OnceValue(func() *evidence.Alike { return evidence.NewAlike(0.9, 1e-3) })
 )
 
 // NewScanner returns a scanner of up to harmonics places per comb.
