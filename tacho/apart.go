@@ -119,11 +119,13 @@ func separate(src *sound.Source, a, b *stretch, opt Options) (first, second *par
 			break
 		}
 	}
-	if first.list[0].score < secondRotor+anyRatio || second.list[0].score < secondRotor+anyRatio {
-		return nil, nil, nil
-	}
 	from, to := first.common(second.stretch)
-	if r := first.ratioTo(second.stretch, (from+to)/2); whole(r) || whole(1/r) {
+	r := first.ratioTo(second.stretch, (from+to)/2)
+	cost := secondRotor
+	if !simple(r) {
+		cost += anyRatio
+	}
+	if whole(r) || whole(1/r) || first.list[0].score < cost || second.list[0].score < cost {
 		return nil, nil, nil
 	}
 	return first, second, nil
@@ -183,7 +185,10 @@ func together(src *sound.Source, a, b *stretch, opt Options) (*stretch, *comb.Or
 		return nil, nil, nil, err
 	}
 	from, to := first.common(second.stretch)
-	x, y := first.lines.Power(), second.lines.Power()
+	x, y, err := powers(src, first.stretch, second.stretch, from, to)
+	if err != nil {
+		return nil, nil, nil, err
+	}
 	if p, q := first.inRange(opt), second.inRange(opt); q && !p || p == q && y > x {
 		first, second, x, y = second, first, y, x
 	}

@@ -6,7 +6,7 @@ const (
 	// secondRotor is what it costs to believe in a second rotor, and anyRatio
 	// what it costs more where the ratio of the rates is no simple one, but the
 	// best of thousands.
-	secondRotor, anyRatio = 7, 9
+	secondRotor, anyRatio = 7.0, 9.0
 	// pairWith is the number of readings that are tried beside a second rotor.
 	pairWith = 8
 )
