@@ -1,6 +1,7 @@
 package tacho
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"sort"
@@ -51,8 +52,9 @@ func rightMultiple(src *sound.Source, in []*stretch, opt Options) ([]*stretch, e
 			f := r.ratio() / best.ratio()
 			n.alternatives = append(n.alternatives, Alternative{Factor: ratioText(f), Odds: math.Exp(math.Min(40, math.Max(0, best.score-r.score))), Tone: Hertz(f)})
 		}
-		n.balanced = len(n.alternatives) > 0 && n.alternatives[0].Odds < 3
 		n.alternatives = append(n.alternatives, n.others...)
+		slices.SortStableFunc(n.alternatives, func(a, b Alternative) int { return cmp.Compare(a.Odds, b.Odds) })
+		n.balanced = len(n.alternatives) > 0 && n.alternatives[0].Odds < 3
 		out = append(out, n)
 	}
 	out, err := joinStretches(src, out, opt)
@@ -90,7 +92,7 @@ func weighed(src *sound.Source, s *stretch, opt Options) (*stretch, *comb.Orders
 			return nil, nil, nil, err
 		} else if other != nil {
 			own := s
-			if r := l[0].ratio(); r != 1 {
+			if r := l[0].ratio(); r != 1 && len(s.softer) == 0 {
 				if own, err = s.again(src, r, 0, opt); err != nil {
 					return nil, nil, nil, err
 				}

@@ -88,10 +88,11 @@ func newWeigher(src *sound.Source, s *stretch, opt Options) (*weigher, error) {
 	if w.o == nil {
 		return nil, nil
 	}
+	w.sure, w.maybe = lineTables()
 	if len(s.beside) > 0 {
 		w.o.Hide(s.hidden(1.5 / float64(w.o.Per)))
+		w.sure, w.maybe = besideTables()
 	}
-	w.sure, w.maybe = lineTables()
 	return w, nil
 }
 
@@ -262,15 +263,21 @@ const (
 )
 
 // lineTables returns the evidence of lines at multiples of the pulse rate, and
-// of those between for blades that are more and more unequal.
-var lineTables = sync.OnceValues(func() (*evidence.Line, []*evidence.Line) {
-	const stranger = 2e-3
-	var maybe []*evidence.Line
+// of those between for blades that are more and more unequal; besideTables the
+// same for a rotor beside which another sounds, whose unlike blades and whose
+// changes of loudness leave lines that are nobody's.
+var (
+	lineTables   = sync.OnceValues(func() (*evidence.Line, []*evidence.Line) { return tables(2e-3) })
+	besideTables = sync.OnceValues(func() (*evidence.Line, []*evidence.Line) { return tables(2e-2) })
+)
+
+// tables returns those for lines of strangers at such a share of all places.
+func tables(stranger float64) (sure *evidence.Line, maybe []*evidence.Line) {
 	for _, p := range []float64{0.03, 0.15, 0.5} {
 		maybe = append(maybe, evidence.New(p, stranger))
 	}
 	return evidence.New(0.75, stranger), maybe
-})
+}
 
 // lowest returns a/b in lowest terms.
 func lowest(a, b int) [2]int {
