@@ -1,7 +1,9 @@
 package tacho_test
 
 import (
+	"cmp"
 	"math"
+	"slices"
 	"testing"
 
 	"rotorhum/tacho"
@@ -34,6 +36,9 @@ func TestNearlyInTune(t *testing.T) {
 		lo, hi := v.CI95()
 		if e, u := v.X-rates[0], (hi-lo)/(2*1.96); math.Abs(e) > 3*u {
 			t.Errorf("seed %d: %.5f Hz is off by %.1f standard uncertainties", seed, v.X, e/u)
+		}
+		if !slices.IsSortedFunc(track.Alternatives, func(a, b tacho.Alternative) int { return cmp.Compare(a.Odds, b.Odds) }) {
+			t.Errorf("seed %d: not in order of their odds: %v", seed, track.Alternatives)
 		}
 		listed := false
 		for _, a := range track.Alternatives {

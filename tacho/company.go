@@ -22,17 +22,52 @@ func (f *finder) company(frames *comb.Frames, in []*stretch, opt Options) ([]*st
 	if err != nil {
 		return nil, err
 	}
-	in = slices.Concat(in, more)
-	if len(in) == 1 {
-		return in, nil
-	}
-	inTime(in)
 	if len(more) > 0 {
-		if in, err = f.rotors(in, opt); err != nil {
+		if in, more, err = f.inTurns(in, more, opt); err != nil {
 			return nil, err
 		}
 	}
-	return f.apart(in)
+	all := slices.Concat(in, more)
+	if len(all) == 1 {
+		return all, nil
+	}
+	inTime(all)
+	if len(more) > 0 {
+		if all, err = f.rotors(all, opt); err != nil {
+			return nil, err
+		}
+	}
+	return f.apart(all, more)
+}
+
+// inTurns looks anew for each of two sounds in what the other leaves, as the first
+// may have been followed along lines of both.
+func (f *finder) inTurns(in, more []*stretch, opt Options) (first, second []*stretch, err error) {
+	anew, err := f.leaves(more, opt)
+	if err != nil || len(anew) == 0 {
+		return in, more, err
+	}
+	if len(anew) == len(in) && !slices.ContainsFunc(anew, func(s *stretch) bool { return !s.along(in) }) {
+		return anew, more, nil
+	}
+	opt.Range = DefaultRange
+	other, err := f.leaves(anew, opt)
+	if err != nil {
+		return nil, nil, err
+	}
+	if other = f.credible(other, anew); len(other) > 0 {
+		more = other
+	}
+	return anew, more, nil
+}
+
+// credible returns those of what was found beside others that are rotors with a
+// motion of their own.
+func (f *finder) credible(more, in []*stretch) []*stretch {
+	return slices.DeleteFunc(more, func(s *stretch) bool {
+		from, to := s.times()
+		return to-from < leastBeside || s.rotor < math.Max(beyondDoubt, amongNotes(f.notes)) || s.hums(f.src.Hum()) || s.along(in)
+	})
 }
 
 // besides returns what sounds with the given stretches, followed in what is left of
@@ -41,26 +76,28 @@ func (f *finder) besides(frames *comb.Frames, in []*stretch, opt Options) ([]*st
 	if yes, err := f.unexplained(frames, in); err != nil || !yes {
 		return nil, err
 	}
-	var lines []*phase.Stack
-	for _, s := range in {
-		l, err := s.stack(f.src, opt.Pulses)
-		if err != nil {
-			return nil, err
-		}
-		if l == nil {
-			return nil, nil
-		}
-		lines = append(lines, l)
-	}
-	opt.Progress, opt.see, opt.Range = nil, nil, DefaultRange // the other may lie outside
-	more, _, _, _, err := searchCourses(without(f.src, lines...), opt)
+	opt.Range = DefaultRange // the other may lie outside
+	more, err := f.leaves(in, opt)
 	if err != nil {
 		return nil, err
 	}
-	return slices.DeleteFunc(more, func(s *stretch) bool {
-		from, to := s.times()
-		return to-from < leastBeside || s.rotor < math.Max(beyondDoubt, amongNotes(f.notes)) || s.hums(f.src.Hum()) || s.along(in)
-	}), nil
+	return f.credible(more, in), nil
+}
+
+// leaves returns what is found in what is left of the sound without the lines of
+// the given stretches.
+func (f *finder) leaves(in []*stretch, opt Options) ([]*stretch, error) {
+	var lines []*phase.Stack
+	for _, s := range in {
+		l, err := s.stack(f.src, opt.Pulses)
+		if err != nil || l == nil {
+			return nil, err
+		}
+		lines = append(lines, l)
+	}
+	opt.Progress, opt.see = nil, nil
+	out, _, _, _, err := searchCourses(without(f.src, lines...), opt)
+	return out, err
 }
 
 // unexplained reports whether the frames hold courses that the given stretches do
@@ -89,15 +126,23 @@ func (f *finder) unexplained(frames *comb.Frames, in []*stretch) (bool, error) {
 	if err != nil {
 		return false, err
 	}
-	return slices.ContainsFunc(courses, func(c path.Course) bool {
-		return float64(len(c.Steps))*frameHop >= leastBeside && c.Evidence >= leastUnexplained && !alongside(c, in)
-	}), nil
+	sum := 0.0
+	for _, c := range courses {
+		if c.Evidence < leastEvidence || alongside(c, in) {
+			continue
+		}
+		if sum += c.Evidence; c.Evidence >= leastUnexplained && float64(len(c.Steps))*frameHop >= leastBeside {
+			return true, nil
+		}
+	}
+	return sum >= math.Max(leastUnexplained, unexplainedRate*f.src.Seconds()), nil
 }
 
 // What sounds beside a rotor is followed from leastBeside seconds on; it is looked
 // for where the frames hold a course of leastUnexplained nats that is not the
-// rotor's.
-const leastBeside, leastUnexplained = 0.8, 100.0
+// rotor's, or pieces of courses that come to as much, and to unexplainedRate nats a
+// second.
+const leastBeside, leastUnexplained, unexplainedRate = 0.8, 100.0, 10.0
 
 // echoes reports whether r is so near to a ratio of small whole numbers that a
 // candidate is but another reading of the same lines. Beside the simplest ratios the
@@ -121,7 +166,7 @@ func (s *stretch) along(in []*stretch) bool {
 	from, to := s.times()
 	for _, o := range in {
 		a, b := s.common(o)
-		if b-a < 0.5*(to-from) {
+		if longer*(b-a) < to-from {
 			continue
 		}
 		lo, hi := math.Inf(1), 0.0
@@ -203,8 +248,9 @@ func (f *finder) rotors(in []*stretch, opt Options) ([]*stretch, error) {
 
 // apart sees to it that of stretches that sound at the same time only one is kept:
 // the louder, or, if one is much the longer, the more credible one, and of two at a
-// simple ratio, which are the same sound, the one that covers much more.
-func (f *finder) apart(in []*stretch) ([]*stretch, error) {
+// simple ratio, which are the same sound, the one that covers much more. Those of more
+// were found in what the others leave.
+func (f *finder) apart(in, more []*stretch) ([]*stretch, error) {
 	sort.SliceStable(in, func(i, j int) bool { return in[i].evidence > in[j].evidence })
 	var out, softer []*stretch
 	for _, s := range in {
@@ -221,8 +267,10 @@ func (f *finder) apart(in []*stretch) ([]*stretch, error) {
 			louder := false
 			x, y := to-from, b-a
 			switch {
-			case s.simplyAlong(o, first, last):
-				// at a simple ratio they are the same sound: the one that covers more
+			case slices.Contains(more, s) == slices.Contains(more, o) && s.simplyAlong(o, first, last),
+				s.along([]*stretch{o}), o.along([]*stretch{s}):
+				// at a simple ratio they are the same sound, unless the one was found in what
+				// the other leaves: the one that covers more
 				louder = x > longer*y
 			case common > 0.6*math.Max(x, y):
 				x, err := f.loudness(s, first, last)
