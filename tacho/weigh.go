@@ -201,7 +201,7 @@ func (w *weigher) beside(other float64, r reading) float64 {
 	with := func(pattern, all float64) float64 {
 		return all + math.Min(pattern, math.Max(0, math.Min(all-alike, mostPattern)))
 	}
-	pattern, left := w.pattern(shaft, w.z, clearRise, true), second(shaft)
+	pattern, left := w.pattern(shaft, w.z, true), second(shaft)
 	best := math.Max(none, alike+math.Min(0, pattern))
 	for i, l := range w.maybe[1:] {
 		cost := unlike * float64(i+1) / float64(len(w.maybe))
@@ -218,31 +218,27 @@ func (w *weigher) beside(other float64, r reading) float64 {
 		if d < w.z {
 			cost += likeSets
 		}
-		best = math.Max(best, with(w.pattern(base, d, leastRise, false), all)-cost)
+		best = math.Max(best, with(w.pattern(base, d, false), all)-cost)
 	}
-	return best - r.rare(w.z)
+	// lines that come again in the same proportions are those of a shaft, not the pulses
+	return best - r.rare(w.z) - w.o.Recurs(x, w.z)
 }
 
 // pattern returns what the strengths of the lines at multiples of base say for
-// every d-th being the pulses' and standing at least least above the others: of
-// those that are there, or, where they are too few and faint is set, of all.
-func (w *weigher) pattern(base float64, d int, least float64, faint bool) float64 {
-	nats, pulses := w.o.Unequal(base, d, least, true)
+// every d-th being the pulses': of those that are there, or, where they are too few
+// and faint is set, of all.
+func (w *weigher) pattern(base float64, d int, faint bool) float64 {
+	nats, pulses := w.o.Unequal(base, d, true)
 	if pulses > 1 {
-		return nats + cautious
+		return nats
 	}
 	if faint {
-		if nats, pulses = w.o.Unequal(base, d, least, false); pulses > 1 {
+		if nats, pulses = w.o.Unequal(base, d, false); pulses > 1 {
 			return math.Min(nats, fewStand)
 		}
 	}
 	return math.Min(nats, oneLoud)
 }
-
-// Where blades are a little unlike the lines of the pulses stand clearRise above
-// those between, as a logarithm of power, where they are as unlike as can be
-// leastRise.
-const leastRise, clearRise = 1.0, 2.5
 
 const (
 	// oddRatio is what ratios of larger numbers cost, mostPattern bounds what the
@@ -251,11 +247,7 @@ const (
 	// unlike is what it costs to believe in blades so unlike that all lines of the
 	// shaft are heard as well as the pulses: a belief beforehand, not a measurement,
 	// of one to five against blades so alike that no line shows between the pulses.
-	//
-	// The odds by the strengths err on the careful side, where they rest on more than
-	// one line of the pulses: among stacks of alike and of unlike blades with lines
-	// of all kinds of strengths by cautious, as simulation shows.
-	unlike, cautious = 1.6, 1.3
+	unlike = 1.6
 	// oneLoud bounds what one loud line says, which any stack may have, fewStand
 	// what lines say of which few stand out: that the others are missing counts
 	// already.

@@ -46,14 +46,14 @@ func TestFewLooksSayLessThanMany(t *testing.T) {
 // do not make one of a stack with gaps.
 func TestUnequalLooksAtLinesThatAreThere(t *testing.T) {
 	pattern := []float64{900, 400, 9000, 300, 700, 7000, 200, 500, 5000, 300, 400, 4000}
-	if nats, pulses := spectrumOf(pattern, 100).Unequal(1, 3, leastRise, true); nats < 3 || pulses < 3 {
+	if nats, pulses := spectrumOf(pattern, 100).Unequal(1, 3, true); nats < 3 || pulses < 3 {
 		t.Errorf("every third line is ten times as strong: %.1f nats from %d lines", nats, pulses)
 	}
 	gaps := []float64{0, 900, 0, 1100, 0, 800, 0, 1000, 0, 900, 0, 1000}
-	if nats, _ := spectrumOf(gaps, 100).Unequal(1, 4, leastRise, true); nats > 1 {
+	if nats, _ := spectrumOf(gaps, 100).Unequal(1, 4, true); nats > 1 {
 		t.Errorf("every second line is missing: %.1f nats for every fourth being the pulses'", nats)
 	}
-	if _, pulses := spectrumOf(pattern[:2], 100).Unequal(1, 3, leastRise, true); pulses != 0 {
+	if _, pulses := spectrumOf(pattern[:2], 100).Unequal(1, 3, true); pulses != 0 {
 		t.Errorf("%d lines of the pulses among two that are none", pulses)
 	}
 }

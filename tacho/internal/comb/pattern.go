@@ -1,6 +1,9 @@
 package comb
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // Pattern weighs whether the lines at multiples of base are those of unequal
 // blades: lines of a shaft, of which every d-th, d a divisor of z, belongs to
@@ -8,29 +11,30 @@ import "math"
 // that is most credible and the logarithm of its odds against one stack with
 // strengths that follow no such rule; d is 1 where the lines say nothing.
 //
-// The strengths of one stack scatter by some 4 dB from line to line, now and
-// then by much more (Student's distribution with four degrees of freedom). With
-// unequal blades the pulses' lines stand 4 to 30 dB above the mean of those
-// between, less and less for higher ones, since unequal angles blur the pattern;
-// the first line is left out, as unbalance may make it of any strength.
+// The first line is left out, as unbalance may make it of any strength.
 func (o *Orders) Pattern(base float64, z int) (d int, nats float64) {
 	return PatternIn(o.strengths(base, z), z)
 }
 
 // Unequal is Pattern for one period: the logarithm of the odds that of the lines at
 // multiples of base every z-th belongs to the pulses, and how many lines of the
-// pulses it rests on, up to six. Lines that do not stand out are taken to be as
-// weak as can be, or, with there set, are left out.
-// The pulses stand at least least above the lines between, as a logarithm of power.
-func (o *Orders) Unequal(base float64, z int, least float64, there bool) (nats float64, pulses int) {
+// pulses it rests on, up to six, by how far these rise above those between. Lines
+// that do not stand out are taken to be as weak as can be, or, with there set, are
+// left out.
+func (o *Orders) Unequal(base float64, z int, there bool) (nats float64, pulses int) {
 	v := upToLast(o.strengths(base, z))
-	for i, x := range v {
-		if there && x < standing {
-			v[i] = math.NaN()
-		}
+	if there {
+		v = standingOnly(v)
 	}
 	r := rises(v, z)
-	return patternOdds(r, least), len(r)
+	return patternOdds(r, z), len(r)
+}
+
+// Recurs is the logarithm of the odds that the lines at multiples of base come again
+// in the same proportions with every z-th, as those of a shaft with z unlike blades
+// do, against lines that owe each other nothing.
+func (o *Orders) Recurs(base float64, z int) float64 {
+	return recurrence(standingOnly(upToLast(o.strengths(base, z))), z)
 }
 
 // standing is the logarithm of the excess from which on a line stands out.
@@ -63,7 +67,7 @@ func PatternIn(v []float64, z int) (d int, nats float64) {
 		if z%k != 0 {
 			continue
 		}
-		if e := patternOdds(rises(v, k), leastRise); d == 1 && e != 0 || e > nats {
+		if e := PatternOf(v, k); d == 1 && e != 0 || e > nats {
 			d, nats = k, e
 		}
 	}
@@ -72,7 +76,22 @@ func PatternIn(v []float64, z int) (d int, nats float64) {
 
 // PatternOf is PatternIn for one divisor d.
 func PatternOf(v []float64, d int) (nats float64) {
-	return patternOdds(rises(upToLast(v), d), leastRise)
+	v = upToLast(v)
+	if nats = patternOdds(rises(v, d), d); nats != 0 {
+		nats += recurrence(standingOnly(v), d)
+	}
+	return nats
+}
+
+// standingOnly leaves out what does not stand out.
+func standingOnly(v []float64) []float64 {
+	out := slices.Clone(v)
+	for i, x := range v {
+		if x < standing {
+			out[i] = math.NaN()
+		}
+	}
+	return out
 }
 
 // upToLast leaves out what lies beyond the last line that stands out: there is
@@ -83,10 +102,6 @@ func upToLast(v []float64) []float64 {
 	}
 	return v
 }
-
-// leastRise is the least by which the lines of the pulses stand above those
-// between: 4 dB.
-const leastRise = 1.0
 
 // rise is by how much a line stands above the mean of so many others.
 type rise struct{ by, others float64 }
@@ -124,33 +139,4 @@ func rises(v []float64, d int) []rise {
 		return nil
 	}
 	return out
-}
-
-// patternOdds returns the logarithm of the odds of the pattern, given how far the
-// lines of the pulses rise above those between and that it is least at least.
-func patternOdds(rises []rise, least float64) float64 {
-	if len(rises) == 0 {
-		return 0
-	}
-	const scatter = 0.9 // of the logarithm of a line's power
-	student := func(x, scale float64) float64 {
-		x /= scale
-		return -2.5*math.Log1p(x*x/4) - math.Log(scale)
-	}
-	none := 0.0
-	for _, c := range rises {
-		none += student(c.by, scatter*math.Sqrt(1+1/c.others))
-	}
-	const most, step = 7.0, 0.25
-	sum, n := 0.0, 0.0
-	for h := least; h <= most; h += step {
-		like := 0.0
-		for j, c := range rises {
-			// the sum of many blades is as likely weak as a random walk may end near home
-			like += student(c.by-h/(1+0.2*float64(j)), math.Hypot(scatter, 1.28/math.Sqrt(c.others)))
-		}
-		sum += math.Exp(like - none)
-		n++
-	}
-	return math.Log(sum / n)
 }
