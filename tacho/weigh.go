@@ -178,7 +178,9 @@ func (w *weigher) alone(r reading) float64 { return w.beside(0, r) }
 // what the reading does not, 0 for none.
 //
 // Where the blades are as unlike as can be all lines of the shaft are there, and
-// only their strengths tell which are the pulses.
+// only their strengths tell which are the pulses. Lines that do not come again with
+// the period of a reading speak against it. Those that do would so with any multiple
+// of their period, and speak against the pulses of a reading that has them.
 func (w *weigher) beside(other float64, r reading) float64 {
 	x := r.ratio()
 	second := func(base float64) float64 {
@@ -218,10 +220,9 @@ func (w *weigher) beside(other float64, r reading) float64 {
 		if d < w.z {
 			cost += likeSets
 		}
-		best = math.Max(best, with(w.pattern(base, d, false), all)-cost)
+		best = math.Max(best, with(w.pattern(base, d, false)+math.Min(0, w.o.Recurs(base, d)), all)-cost)
 	}
-	// lines that come again in the same proportions are those of a shaft, not the pulses
-	return best - r.rare(w.z) - w.o.Recurs(x, w.z)
+	return best - r.rare(w.z) - math.Max(0, w.o.Recurs(x, w.z))
 }
 
 // pattern returns what the strengths of the lines at multiples of base say for
