@@ -6,6 +6,7 @@ import (
 	"math"
 	"slices"
 
+	"rotorhum/tacho/internal/phase"
 	"rotorhum/tacho/internal/sound"
 )
 
@@ -141,13 +142,7 @@ func (t *Track) settle(in []*stretch, src *sound.Source, opt Options) {
 	if to-from < 0.8*t.Seconds-0.4 {
 		return
 	}
-	m := s.fit.Steady()
-	wander := 0.0
-	for _, e := range s.fit.Motion {
-		wander += (e.Omega/m.Omega - 1) * (e.Omega/m.Omega - 1)
-	}
-	wander = math.Sqrt(wander / float64(len(s.fit.Motion)))
-	steady := s.fit.Like-s.fit.LikeSteady <= 4
+	m, wander, steady := s.steady()
 	if !steady && wander > steadyWander {
 		return
 	}
@@ -174,4 +169,15 @@ func (t *Track) settle(in []*stretch, src *sound.Source, opt Options) {
 		}
 	}
 	t.setSteady(f, opt)
+}
+
+// steady returns the motion of a stretch if its rate is taken to be the same all the
+// time, by how much the rate wanders about that (rms, relative), and whether that is no
+// more than what is not known of it.
+func (s *stretch) steady() (m phase.Smooth, wander float64, steady bool) {
+	m = s.fit.Steady()
+	for _, e := range s.fit.Motion {
+		wander += (e.Omega/m.Omega - 1) * (e.Omega/m.Omega - 1)
+	}
+	return m, math.Sqrt(wander / float64(len(s.fit.Motion))), s.fit.Like-s.fit.LikeSteady <= 4
 }

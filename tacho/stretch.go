@@ -12,6 +12,8 @@ import (
 // stretch is one uninterrupted course of a rotor, refined.
 type stretch struct {
 	fit *phase.Result
+	// pulses is the number of pulses a turn whose pattern was taken out, 0 for none.
+	pulses int
 	// evidence is what the frames say for it, in nats.
 	evidence float64
 	// unequal says that lines between those of the pulses show blades that differ.
@@ -179,14 +181,21 @@ func refineTurns(src *sound.Source, c phase.Course, pulses int, rough float64, o
 // refineBeside is refineTurns for a rotor beside which the lines of others sounded,
 // that are no more in src: its own near them have no say.
 func refineBeside(src *sound.Source, c phase.Course, pulses int, rough float64, beside []*phase.Stack, opt Options) (*stretch, error) {
-	r, err := phase.Follow(src, c, rough, phase.Options{Harmonics: lineHarmonics, Memory: lineMemory, Pulses: pulses, Beside: beside, Progress: opt.Progress})
+	return followed(src, c, rough, phase.Options{Pulses: pulses, Beside: beside, Progress: opt.Progress})
+}
+
+// followed follows the phase of a course with the lines and the memory of all
+// stretches.
+func followed(src *sound.Source, c phase.Course, rough float64, opt phase.Options) (*stretch, error) {
+	opt.Harmonics, opt.Memory = lineHarmonics, lineMemory
+	r, err := phase.Follow(src, c, rough, opt)
 	if err != nil || r == nil {
 		return nil, err
 	}
 	if src.Seconds() > wholeSeconds {
 		r.Compact()
 	}
-	return &stretch{fit: r}, nil
+	return &stretch{fit: r, pulses: opt.Pulses}, nil
 }
 
 // again follows a stretch anew at the given ratio to its rate, with the pattern of so

@@ -117,6 +117,9 @@ func trackOf(rec *Recording, src *sound.Source, opt Options) (*Track, error) {
 		if hum && len(stretches) == 0 {
 			return t.hum(), nil
 		}
+		if err = heardOut(src, stretches, opt.part(0, 0)); err != nil {
+			return nil, err
+		}
 		opt.see.told(stretches)
 		if len(stretches) > 0 {
 			if err := t.describe(stretches, 1/rec.Rate, opt); err != nil {

@@ -21,13 +21,7 @@ func (l *locked) within() *reach {
 		sums: make([]moments, n+1)}
 	for i, b := range l.blocks {
 		memory := l.memory[i]
-		lo, hi := i, i+1
-		for lo > 0 && l.blocks[lo-1].T >= b.T-memory {
-			lo--
-		}
-		for hi < n && l.blocks[hi].T <= b.T+memory {
-			hi++
-		}
+		lo, hi := l.near(i, memory)
 		r.lo[i], r.hi[i] = lo, hi
 		for _, q := range l.blocks[lo:hi] {
 			u := (q.T - b.T) / memory

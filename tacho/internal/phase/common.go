@@ -33,7 +33,7 @@ func (l *locked) measure() ([]Point, error) {
 				return nil, err
 			}
 			fm := float64(m)
-			line, noise := l.lines[c][m-1][:n], l.noise[c][m-1][:n]
+			line, noise, between := l.lines[c][m-1][:n], l.noise[c][m-1][:n], l.between[c][m-1][:n]
 			for i := range turned {
 				turned[i] *= back[i]
 				y[i] = line[i] * turned[i]
@@ -45,9 +45,9 @@ func (l *locked) measure() ([]Point, error) {
 				}
 				s := noise[i]
 				p := real(a[i])*real(a[i]) + imag(a[i])*imag(a[i])
-				if e := real(y[i])*real(y[i]) + imag(y[i])*imag(y[i]) - s; p > 0 {
-					l.kept[i] += (real(a[i])*real(y[i]) + imag(a[i])*imag(y[i])) / s
-					l.all[i] += e / s
+				if b := between[i]; p > 0 {
+					l.kept[i] += (real(a[i])*real(y[i]) + imag(a[i])*imag(y[i])) / b
+					l.all[i] += (real(y[i])*real(y[i])+imag(y[i])*imag(y[i]))/b - 1
 				}
 				// a is the expected y
 				sums[i].add(fm, (real(a[i])*imag(y[i])-imag(a[i])*real(y[i]))/s, (real(a[i])*real(y[i])+imag(a[i])*imag(y[i]))/s, p/s)

@@ -136,7 +136,8 @@ func (l *locked) compare(looks [][]comparison) {
 			turned[i] = 1
 		}
 		for m := 1; m <= top; m++ {
-			line, floor := l.lines[c][m-1][:n], l.noise[c][m-1][:n]
+			// what disturbs a line goes on from block to block: here it counts in full
+			line, floor := l.lines[c][m-1][:n], l.between[c][m-1][:n]
 			for i := range turned {
 				turned[i] *= back[i]
 				v, t := line[i]*turned[i], l.since[i]

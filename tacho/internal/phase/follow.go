@@ -20,6 +20,9 @@ type Options struct {
 	// Beside are the lines of others that sound at the same time: lines near them
 	// have no say.
 	Beside []*Stack
+	// Disturbed says that something passes the lines, as a voice or an echo does:
+	// where the amplitude of one shows that, it counts less.
+	Disturbed bool
 	// Progress, if not nil, is called with the share done, 0 to 1.
 	Progress func(done float64)
 }
@@ -140,6 +143,9 @@ func (f *follower) hear(first bool) (heard bool, err error) {
 		return false, err
 	}
 	f.l.deafen(f.now, f.opt.Beside)
+	if f.opt.Disturbed {
+		f.l.disturb()
+	}
 	f.l.first, f.l.strong = f.l.standing(harmonics)
 	start := Smooth{Phi: blocks[0].Phi, Omega: 2 * math.Pi * f.now.At(blocks[0].T)}
 	f.prior = Prior{Start: start, SD: [3]float64{30, 0.3 * start.Omega, 4 * start.Omega}}

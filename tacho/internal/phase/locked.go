@@ -13,18 +13,20 @@ type locked struct {
 	blocks []Block
 	theta  []float64        // correction to the phase of the course per block
 	lines  [][][]complex128 // channel, harmonic, block
-	noise  [][][]float64    // the same
-	sum    []float64        // of the blocks' windows
-	since  []float64        // their times from the first one
-	used   []int            // harmonics used, per block
-	memory []float64        // for how long lines keep their phases, in seconds, per block
-	first  int              // the lowest that stands out as clearly as any
-	strong int              // the highest that stands out of its noise in every block
+	noise  [][][]float64    // the same, with what else disturbs the lines
+	// between is the noise between the lines alone
+	between [][][]float64
+	sum     []float64 // of the blocks' windows
+	since   []float64 // their times from the first one
+	used    []int     // harmonics used, per block
+	memory  []float64 // for how long lines keep their phases, in seconds, per block
+	first   int       // the lowest that stands out as clearly as any
+	strong  int       // the highest that stands out of its noise in every block
 	// factors are how much more than their noise the lines disagree, per block
 	// and span
 	factors [][len(spans)]float64
 	// kept and all are the lines' power that agrees with the local mean, and
-	// the whole of it, per block
+	// the whole of it, over the noise between them, per block
 	kept, all []float64
 }
 
@@ -51,7 +53,20 @@ func newLocked(src *sound.Source, blocks []Block, harmonics int) *locked {
 			}
 		}
 	}
+	l.between = l.noise
 	return l
+}
+
+// near returns the blocks, lo to hi-1, up to so many seconds away from block i.
+func (l *locked) near(i int, seconds float64) (lo, hi int) {
+	lo, hi = i, i+1
+	for lo > 0 && l.blocks[lo-1].T >= l.blocks[i].T-seconds {
+		lo--
+	}
+	for hi < len(l.blocks) && l.blocks[hi].T <= l.blocks[i].T+seconds {
+		hi++
+	}
+	return lo, hi
 }
 
 // mostStrong bounds the lines for whose sake the memory is shortened.

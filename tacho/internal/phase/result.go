@@ -126,13 +126,13 @@ const calmest = 0.03
 // finish judges the result: strength of the lines, scatter, steadiness.
 func (r *Result) finish(l *locked) {
 	n := len(r.Blocks)
-	r.Lines = make([]float64, len(l.noise[0]))
+	r.Lines = make([]float64, len(l.between[0]))
 	r.SNR = make([]float64, n)
-	r.noise = l.noise
+	r.noise = l.between
 	all := make([]float64, n) // noise
 	for c := range l.lines {
 		for m, line := range l.lines[c] {
-			noise := l.noise[c][m]
+			noise := l.between[c][m]
 			for i, v := range line {
 				p := real(v)*real(v) + imag(v)*imag(v)
 				r.Lines[m] += (p/noise[i] - 1) / float64(n)

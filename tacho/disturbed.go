@@ -1,0 +1,57 @@
+package tacho
+
+import (
+	"math"
+
+	"rotorhum/tacho/internal/phase"
+	"rotorhum/tacho/internal/sound"
+)
+
+// undisturbed is the share of the power of its lines that a rotor keeps in phase where
+// nothing but noise is heard with it.
+const undisturbed = 0.98
+
+// heardOut follows stretches that are taken for a rotor's and change their rate a last
+// time, so that lines count less where a voice or an echo disturbs them. Whether they
+// are a rotor's, and at which multiple, is judged by all lines alike, and a steady rate
+// is known best by all of them over the whole time.
+func heardOut(src *sound.Source, in []*stretch, opt Options) error {
+	for i, s := range in {
+		if s.fit.Coherence > undisturbed {
+			continue
+		}
+		if _, wander, steady := s.steady(); steady || wander <= steadyWander {
+			continue
+		}
+		n, err := followed(s.in(src), s.course(1, src.Seconds()), 0.002,
+			phase.Options{Pulses: s.pulses, Beside: s.beside, Disturbed: true, Progress: opt.Progress})
+		if err != nil {
+			return err
+		}
+		if n != nil && n.stillIs(s) {
+			kept := *s
+			kept.fit = n.fit
+			in[i] = &kept
+		}
+	}
+	return nil
+}
+
+// stillIs reports whether a stretch is what another is, followed anew: it reaches as far
+// at the same rate.
+func (s *stretch) stillIs(o *stretch) bool {
+	const far, off = 0.1, 0.03 // seconds, relative
+	from, to := s.times()
+	first, last := o.times()
+	if math.Abs(from-first) > far || math.Abs(to-last) > far {
+		return false
+	}
+	for _, b := range o.fit.Blocks {
+		x, _, _ := s.at(b.T)
+		y, _, _ := o.at(b.T)
+		if math.Abs(x/y-1) > off {
+			return false
+		}
+	}
+	return true
+}
