@@ -63,8 +63,9 @@ same := func(v []float64) float64 { return v[0] }`)
 			t.Errorf("%s\nfault = %v, want Interrupted", call, o.Fault)
 		}
 	}
-	// what takes no context is not called again, however short the loop
-	b.must("calls := 0\nslow := synth.Scene{Rate: 8000, Seconds: 20, Rotors: scene.Rotors}\nopt := synth.Watch{Context: context.Background()}")
+	// what takes no context is not called again, however short the loop; one call takes
+	// far longer than the interrupt needs to come
+	b.must("calls := 0\nslow := synth.Scene{Rate: 8000, Seconds: 400, Rotors: scene.Rotors}\nopt := synth.Watch{Context: context.Background()}")
 	if _, o := b.runInterrupted("for {\n\tslow.MakeWith(opt)\n\tcalls++\n}"); o.Fault == nil || o.Fault.Name != "Interrupted" {
 		t.Errorf("fault = %v, want Interrupted", o.Fault)
 	}
