@@ -66,7 +66,20 @@ func (f *finder) inTurns(in, more []*stretch, opt Options) (first, second []*str
 func (f *finder) credible(more, in []*stretch) []*stretch {
 	return slices.DeleteFunc(more, func(s *stretch) bool {
 		from, to := s.times()
-		return to-from < leastBeside || s.rotor < math.Max(beyondDoubt, amongNotes(f.notes)) || s.hums(f.src.Hum()) || s.along(in)
+		return to-from < leastBeside || s.rotor < math.Max(beyondDoubt, amongNotes(f.notes)) || s.hums(f.src.Hum()) || s.along(in) || s.rings(in)
+	})
+}
+
+// rings reports whether a stretch found in what others leave lies near the rate of one
+// of them for most of its time: it is what a room holds of that rotor, which lags behind
+// it and sways.
+func (s *stretch) rings(in []*stretch) bool {
+	const near = 0.03
+	from, to := s.times()
+	return slices.ContainsFunc(in, func(o *stretch) bool {
+		first, last := s.common(o)
+		share := s.alike(o, first, last, func(ratio, _ float64) bool { return math.Abs(ratio-1) < near })
+		return share*(last-first) > (to-from)/2
 	})
 }
 
