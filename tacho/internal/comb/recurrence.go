@@ -11,7 +11,7 @@ import "math"
 //
 // What is left of the logarithms of their power without the mean of each gap and the
 // slope of the means is compared with the same of the next gap. The odds are those of
-// a correlation anywhere from none to full against none (Jeffreys, Theory of
+// a correlation anywhere from none to full against none (from memory: Jeffreys, Theory of
 // Probability, 1961, 5.7: an unknown scatter taken out); a scatter below curved tells
 // nothing, as a smooth spectrum is bent in every gap alike.
 func recurrence(v []float64, z int) float64 {
