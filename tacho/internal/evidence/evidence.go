@@ -124,11 +124,6 @@ var tabled = sync.OnceValues(func() (line, stranger []float64) {
 	return line, stranger
 })
 
-func ratio(z, present, stranger float64) float64 {
-	a, b := densities()
-	return weighed(z, a.at(z), b.at(z), present, stranger)
-}
-
 // weighed is the evidence at z given the densities there.
 func weighed(z, line, other, present, stranger float64) float64 {
 	background := (1-stranger)*math.Exp(-z) + stranger*other

@@ -5,6 +5,12 @@ import (
 	"testing"
 )
 
+// ratio is the evidence of a line at z by its definition, without a table.
+func ratio(z, present, stranger float64) float64 {
+	a, b := densities()
+	return weighed(z, a.at(z), b.at(z), present, stranger)
+}
+
 func TestLineAgreesWithItsDefinition(t *testing.T) {
 	l := New(0.6, 1e-3)
 	// the table is linear between steps of 1/16: its error is far below a nat
