@@ -48,7 +48,7 @@ func followCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, 
 // returns the frames and the finder too.
 func searchCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, frames *comb.Frames, f *finder, err error) {
 	frames, err = comb.Analyse(src, comb.FrameOptions{
-		Lo: float64(opt.Range.Lo), Hi: math.Min(float64(opt.Range.Hi), 0.49*src.Rate),
+		Lo: opt.slowest(), Hi: math.Min(float64(opt.Range.Hi), 0.49*src.Rate),
 		Hop: frameHop, Harmonics: courseHarmonics, Keep: 24, Least: path.Usual(frameHop).Least(),
 		Progress: opt.part(0, framesShare).Progress,
 	})

@@ -149,6 +149,7 @@ func (s *stretch) odds(src *sound.Source, ends [2]float64, refused int) (float64
 // onlyRotors judges stretches anew as they are in the end, read as another multiple
 // perhaps, or joined. It reports whether any was the hum of a supply.
 func onlyRotors(src *sound.Source, in []*stretch) (out []*stretch, hum bool, err error) {
+	nats := map[*stretch]float64{}
 	for _, s := range in {
 		if s.hums(src.Hum()) {
 			hum = true
@@ -157,15 +158,32 @@ func onlyRotors(src *sound.Source, in []*stretch) (out []*stretch, hum bool, err
 		if len(s.beside) > 0 && s.fit.Coherence < keepsAlone {
 			continue
 		}
-		nats, err := s.odds(s.in(src), [2]float64{}, 0)
-		if err != nil {
+		if nats[s], err = s.odds(s.in(src), [2]float64{}, 0); err != nil {
 			return nil, false, err
 		}
-		if nats >= -goingOn { // it may have gone on beyond both ends
+	}
+	for _, s := range in {
+		n, judged := nats[s]
+		if s.nextTo(in, func(o *stretch) bool { return nats[o] > beyondDoubt }) {
+			n += caution
+		}
+		if judged && n >= -goingOn { // it may have gone on beyond both ends
 			out = append(out, s)
 		}
 	}
 	return out, hum, nil
+}
+
+// nextTo reports whether a stretch comes just after another, or before it, that is as
+// asked: where a rotor was heard beyond doubt it takes no more caution to believe that
+// it is heard again.
+func (s *stretch) nextTo(among []*stretch, asked func(*stretch) bool) bool {
+	from, to := s.times()
+	return slices.ContainsFunc(among, func(o *stretch) bool {
+		a, b := o.times()
+		pause := math.Max(a-to, from-b)
+		return o != s && pause > -handover && pause < joinSeconds && asked(o)
+	})
 }
 
 // noted reports whether a stretch that is no rotor's is a note's: calm, and at one

@@ -4,9 +4,9 @@ import (
 	"cmp"
 	"math"
 	"slices"
-	"sort"
 
 	"rotorhum/tacho/internal/comb"
+	"rotorhum/tacho/internal/phase"
 	"rotorhum/tacho/internal/sound"
 )
 
@@ -31,10 +31,13 @@ func rightMultiple(src *sound.Source, in []*stretch, opt Options) ([]*stretch, e
 			out = append(out, s)
 			continue
 		}
-		if i > 0 && len(lists[i-1]) > 0 && slowedOut(in[i-1], s, lists[i-1][0].ratio(), lists[i][0].ratio(), float64(opt.Range.Lo)) {
+		best := lists[i][0]
+		if s.fit.Fastest()/(2*math.Pi)*best.ratio() < float64(opt.Range.Lo) {
+			continue // it turns below the range all the time
+		}
+		if i > 0 && len(lists[i-1]) > 0 && slowedOut(in[i-1], s, lists[i-1][0].ratio(), best.ratio(), opt.slowest()) {
 			continue
 		}
-		best := lists[i][0]
 		n := s
 		if r := best.ratio(); r != 1 {
 			var err error
@@ -117,19 +120,20 @@ func weighed(src *sound.Source, s *stretch, opt Options) (*stretch, *comb.Orders
 	}
 }
 
-// A rotor whose rate was below atLowest times the lowest of the range when it was
-// last heard has slowed down out of the range; what is then found within ofMultiple
+// A rotor whose rate was below atLowest times the slowest that is looked for when it
+// was last heard has slowed down below it; what is then found within ofMultiple
 // (relative) of a multiple of that rate are its lines.
 const atLowest, ofMultiple = 1.15, 0.12
 
 // slowedOut reports whether stretch b, read at the given ratio, is what is left of
-// stretch a that slowed down out of the range: its multiples stay within.
-func slowedOut(a, b *stretch, ratioA, ratioB, lo float64) bool {
+// stretch a that slowed down below the slowest rate that is looked for: its multiples
+// lie above.
+func slowedOut(a, b *stretch, ratioA, ratioB, slowest float64) bool {
 	_, end := a.times()
 	start, _ := b.times()
 	e := last(a.fit.Motion)
 	rate := e.Omega / (2 * math.Pi) * ratioA
-	if start-end > joinSeconds || rate > atLowest*lo {
+	if start-end > joinSeconds || rate > atLowest*slowest {
 		return false
 	}
 	r := b.fit.Motion[0].Omega / (2 * math.Pi) * ratioB / rate
@@ -212,48 +216,83 @@ func joinStretches(src *sound.Source, in []*stretch, opt Options) ([]*stretch, e
 }
 
 // agree lets a stretch that cannot decide follow its neighbours: among readings
-// nearly as likely as the best, the one that joins on to the stretch with the
-// most evidence is preferred.
+// nearly as likely as the best, the one that joins on to a stretch with more evidence
+// is preferred.
 func agree(in []*stretch, lists [][]reading) {
-	lead := -1
-	for i, s := range in {
-		if len(lists[i]) > 0 && (lead < 0 || s.evidence > in[lead].evidence) {
-			lead = i
+	var order []int
+	for i := range in {
+		if len(lists[i]) > 0 {
+			order = append(order, i)
 		}
 	}
-	if lead < 0 {
-		return
-	}
-	join := func(i, to int) {
-		if len(lists[i]) == 0 || len(lists[to]) == 0 {
-			return
-		}
-		var a, b float64
-		if i < to {
-			a, b = last(in[i].fit.Motion).Omega, in[to].fit.Motion[0].Omega
-		} else {
-			a, b = in[i].fit.Motion[0].Omega, last(in[to].fit.Motion).Omega
-		}
-		b *= lists[to][0].ratio()
-		best := lists[i][0].score
-		// the longer the pause, the less the one says of the other
-		from, end := in[i].times()
-		start, stop := in[to].times()
-		most := 12 / (1 + math.Max(0, math.Max(start-end, from-stop))/joinSeconds)
-		for k := range lists[i] {
-			r := &lists[i][k]
-			if best-r.score > most || r.den == 0 && in[i].alone != nil { // it is not there any more
-				continue
+	slices.SortStableFunc(order, func(i, j int) int { return cmp.Compare(in[j].evidence, in[i].evidence) })
+	for n, i := range order {
+		before, after := -1, len(in)
+		for _, j := range order[:n] {
+			if j < i {
+				before = max(before, j)
+			} else {
+				after = min(after, j)
 			}
-			d := math.Abs(math.Log(a * r.ratio() / b))
-			r.score += most * math.Exp(-d*d/(2*0.3*0.3))
 		}
-		sort.SliceStable(lists[i], func(x, y int) bool { return lists[i][x].score > lists[i][y].score })
+		credit := make([]float64, len(lists[i]))
+		for _, j := range [...]int{before, after} {
+			if j >= 0 && j < len(in) {
+				joinsOn(credit, in, lists, i, j)
+			}
+		}
+		for k, c := range credit {
+			lists[i][k].score += c
+		}
+		sortReadings(lists[i])
 	}
-	for i := lead - 1; i >= 0; i-- {
-		join(i, i+1)
+}
+
+// joinsOn raises the credit of every reading of stretch i to what it has for joining
+// on to stretch to as that is read.
+func joinsOn(credit []float64, in []*stretch, lists [][]reading, i, to int) {
+	const mostJoined, wide = 12, 0.3 // nats, and of the logarithm of the rate
+	x, y, pause := in[i].fit.Motion[0], last(in[to].fit.Motion), 0.0
+	from, end := in[i].times()
+	start, stop := in[to].times()
+	if i < to {
+		x, y, pause = last(in[i].fit.Motion), in[to].fit.Motion[0], start-end
+	} else {
+		pause = stop - from
 	}
-	for i := lead + 1; i < len(in); i++ {
-		join(i, i-1)
+	apart := math.Abs(pause)
+	if pause > 0 != (i < to) {
+		pause, apart = 0, 0 // they overlap
 	}
+	changed := [2]float64{changeIn(pause, x), changeIn(pause, y)}
+	// the longer the pause, the less the one says of the other
+	most := mostJoined / (1 + apart/joinSeconds)
+	for k, r := range lists[i] {
+		if lists[i][0].score-r.score > most || r.den == 0 && in[i].alone != nil { // it is not there any more
+			continue
+		}
+		d := math.Log(y.Omega * lists[to][0].ratio() / (x.Omega * r.ratio()))
+		d = beyondChanges(d, changed) / wide
+		credit[k] = math.Max(credit[k], most*math.Exp(-d*d/2))
+	}
+}
+
+// changeIn returns by how much the logarithm of a rate may have changed in a pause, as
+// it does at the end e of a stretch; for some time, and if that is known to change.
+func changeIn(pause float64, e phase.Smooth) float64 {
+	const longest = 0.3 // seconds
+	if e.Alpha*e.Alpha < 4*e.AlphaVar {
+		return 0
+	}
+	return math.Max(-longest, math.Min(longest, pause)) * e.Alpha / e.Omega
+}
+
+// beyondChanges returns what of a difference of two values neither of two changes
+// explains, nor both together.
+func beyondChanges(d float64, changes [2]float64) float64 {
+	lo, hi := 0.0, 0.0
+	for _, c := range changes {
+		lo, hi = lo+math.Min(0, c), hi+math.Max(0, c)
+	}
+	return d - math.Max(lo, math.Min(hi, d))
 }

@@ -78,6 +78,11 @@ func (o Options) interval(hz, u float64) (lo, hi Hertz) {
 // stopped returns the error of the context once that has ended.
 func (o Options) stopped() error { return ended(o.Context) }
 
+// slowest is the lowest pulse rate, in hertz, that is looked for while a rate changes:
+// a rotor that slows down out of the range is followed below it, or else its multiples,
+// which lie within, would be read.
+func (o Options) slowest() float64 { return float64(o.Range.Lo) / 2 }
+
 // part returns the options for a part of the work, whose progress counts as that
 // from one share of all to another; a whole of none is not told.
 func (o Options) part(from, to float64) Options {

@@ -107,8 +107,13 @@ func trackOf(rec *Recording, src *sound.Source, opt Options) (*Track, error) {
 		if err != nil {
 			return nil, err
 		}
+		followed := len(stretches)
 		if stretches, err = rightMultiple(src, stretches, opt.part(0, 0)); err != nil {
 			return nil, err
+		}
+		if followed > 0 && len(stretches) == 0 {
+			t.Reasons = append(t.Reasons, fmt.Sprintf("the pulse rate of what is heard lies below the range from %.4g Hz; lower the range to measure it", float64(opt.Range.Lo)))
+			return t, nil
 		}
 		hum := false
 		if stretches, hum, err = onlyRotors(src, stretches); err != nil {

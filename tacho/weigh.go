@@ -31,8 +31,9 @@ func (r reading) ratio() float64 {
 type weigher struct {
 	o *comb.Orders
 	z int // pulses per turn
-	// lo and hi bound the ratios to what was followed that lie in the range.
-	lo, hi float64
+	// lo and hi bound the ratios to what was followed that lie in the range, slowest
+	// those that are weighed.
+	slowest, lo, hi float64
 	// sure is the evidence of lines at multiples of the pulse rate, and maybe that
 	// of those between for blades that are more and more unequal.
 	sure  *evidence.Line
@@ -77,7 +78,7 @@ func newWeigher(src *sound.Source, s *stretch, opt Options) (*weigher, error) {
 		per = min(144, 8*z)
 	}
 	from, to := s.times()
-	w := &weigher{z: z, lo: float64(opt.Range.Lo) / fast, hi: float64(opt.Range.Hi) * 1.02 / fast}
+	w := &weigher{z: z, slowest: opt.slowest() / fast, lo: float64(opt.Range.Lo) / fast, hi: float64(opt.Range.Hi) * 1.02 / fast}
 	for p := per; p >= 12 && w.o == nil; p /= 2 {
 		var err error
 		w.o, err = comb.NewOrders(src, s.turn, from, to, p, min(lineHarmonics*z, 160))
@@ -117,6 +118,10 @@ func (s *stretch) hidden(within float64) func(order float64) bool {
 	}
 }
 
+// belowRange is what it costs, in nats, that a rotor turns below the range that was
+// stated: whoever states one is wrong once in twenty times.
+const belowRange = 3.0
+
 // oneRate is the change of a rate, as a share of it, up to which it is one rate.
 const oneRate = 0.02
 
@@ -132,8 +137,11 @@ func (w *weigher) readings() []reading {
 		seen[key] = true
 		r := reading{num: key[0], den: key[1]}
 		// the fastest part must lie in the range
-		if x := r.ratio(); x >= w.lo && x <= w.hi {
+		if x := r.ratio(); x >= w.slowest && x <= w.hi {
 			r.score = w.alone(r)
+			if x < w.lo {
+				r.score -= belowRange
+			}
 			list = append(list, r)
 		}
 	}
