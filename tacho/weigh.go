@@ -32,8 +32,8 @@ type weigher struct {
 	o *comb.Orders
 	z int // pulses per turn
 	// lo and hi bound the ratios to what was followed that lie in the range, slowest
-	// those that are weighed.
-	slowest, lo, hi float64
+	// those that are weighed, and below is what those below the range cost.
+	slowest, lo, hi, below float64
 	// sure is the evidence of lines at multiples of the pulse rate, and maybe that
 	// of those between for blades that are more and more unequal.
 	sure  *evidence.Line
@@ -78,7 +78,7 @@ func newWeigher(src *sound.Source, s *stretch, opt Options) (*weigher, error) {
 		per = min(144, 8*z)
 	}
 	from, to := s.times()
-	w := &weigher{z: z, slowest: opt.slowest() / fast, lo: float64(opt.Range.Lo) / fast, hi: float64(opt.Range.Hi) * 1.02 / fast}
+	w := &weigher{z: z, below: opt.belowRange(), slowest: opt.slowest() / fast, lo: float64(opt.Range.Lo) / fast, hi: float64(opt.Range.Hi) * 1.02 / fast}
 	for p := per; p >= 12 && w.o == nil; p /= 2 {
 		var err error
 		w.o, err = comb.NewOrders(src, s.turn, from, to, p, min(lineHarmonics*z, 160))
@@ -118,9 +118,26 @@ func (s *stretch) hidden(within float64) func(order float64) bool {
 	}
 }
 
-// belowRange is what it costs, in nats, that a rotor turns below the range that was
-// stated: whoever states one is wrong once in twenty times.
-const belowRange = 3.0
+// unlikely is what a reading costs for its ratio and for lying below the range.
+func (w *weigher) unlikely(r reading) float64 {
+	if r.ratio() < w.lo {
+		return r.rare(w.z) + w.below
+	}
+	return r.rare(w.z)
+}
+
+// belowUsual and belowStated are what it costs, in nats, that a rotor turns below the
+// range: it does so once in twenty times where the range is the usual one, and hardly
+// ever where somebody has stated another.
+const belowUsual, belowStated = 3.0, 20.0
+
+// belowRange returns which of the two holds.
+func (o Options) belowRange() float64 {
+	if o.Range.Lo == DefaultRange.Lo {
+		return belowUsual
+	}
+	return belowStated
+}
 
 // oneRate is the change of a rate, as a share of it, up to which it is one rate.
 const oneRate = 0.02
@@ -139,9 +156,6 @@ func (w *weigher) readings() []reading {
 		// the fastest part must lie in the range
 		if x := r.ratio(); x >= w.slowest && x <= w.hi {
 			r.score = w.alone(r)
-			if x < w.lo {
-				r.score -= belowRange
-			}
 			list = append(list, r)
 		}
 	}
@@ -202,7 +216,7 @@ func (w *weigher) beside(other float64, r reading) float64 {
 		return v
 	}
 	if w.z == 1 {
-		return w.o.Evidence(x, 1, w.sure, w.sure) + second(x) - r.rare(w.z)
+		return w.o.Evidence(x, 1, w.sure, w.sure) + second(x) - w.unlikely(r)
 	}
 	shaft := x / float64(w.z)
 	none := w.o.Evidence(x, 1, w.sure, w.sure) + second(x) // no line between the pulses at all
@@ -230,7 +244,7 @@ func (w *weigher) beside(other float64, r reading) float64 {
 		}
 		best = math.Max(best, with(w.pattern(base, d, false)+math.Min(0, w.o.Recurs(base, d)), all)-cost)
 	}
-	return best - r.rare(w.z) - math.Max(0, w.o.Recurs(x, w.z))
+	return best - w.unlikely(r) - math.Max(0, w.o.Recurs(x, w.z))
 }
 
 // pattern returns what the strengths of the lines at multiples of base say for
