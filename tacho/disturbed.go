@@ -14,7 +14,8 @@ const undisturbed = 0.98
 // heardOut follows stretches that are taken for a rotor's and change their rate a last
 // time, so that lines count less where a voice or an echo disturbs them. Whether they
 // are a rotor's, and at which multiple, is judged by all lines alike, and a steady rate
-// is known best by all of them over the whole time.
+// is known best by all of them over the whole time. Ends at which the lines go elsewhere
+// are left out.
 func heardOut(src *sound.Source, in []*stretch, opt Options) error {
 	for i, s := range in {
 		if s.fit.Coherence > undisturbed {
@@ -30,7 +31,7 @@ func heardOut(src *sound.Source, in []*stretch, opt Options) error {
 		}
 		if n != nil && n.stillIs(s) {
 			kept := *s
-			kept.fit = n.fit
+			kept.fit = n.fit.Agreeing()
 			in[i] = &kept
 		}
 	}

@@ -147,7 +147,7 @@ func (r *Result) From(t float64) *Result {
 	return r.cut(sort.Search(len(r.Blocks), func(i int) bool { return r.Blocks[i].T >= t }), len(r.Blocks))
 }
 
-// cut returns blocks from to end-1.
+// cut returns blocks from to end-1, nil if they are too few.
 func (r *Result) cut(from, end int) *Result {
 	if end-from < 5 {
 		return nil
@@ -156,6 +156,14 @@ func (r *Result) cut(from, end int) *Result {
 	c.Blocks, c.Motion = slices.Clone(r.Blocks[from:end]), slices.Clone(r.Motion[from:end])
 	c.Points, c.SNR = slices.Clone(r.Points[from:end]), slices.Clone(r.SNR[from:end])
 	c.Lines, c.summaries = slices.Clone(r.Lines), slices.Clone(r.summaries)
+	c.noise = nil
+	for _, lines := range r.noise {
+		var part [][]float64
+		for _, noise := range lines {
+			part = append(part, noise[from:end])
+		}
+		c.noise = append(c.noise, part)
+	}
 	c.prior.Q = r.prior.each(len(r.Blocks))[from:end]
 	if from > 0 {
 		c.prior.Start = Smooth{Phi: r.Motion[from].Phi, Omega: r.Motion[from].Omega}

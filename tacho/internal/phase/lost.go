@@ -3,6 +3,7 @@ package phase
 import (
 	"math"
 	"slices"
+	"sort"
 
 	"rotorhum/tacho/internal/rank"
 )
@@ -75,4 +76,45 @@ func (r *Result) unheard() {
 		sum += told[i-1]
 	}
 	r.prior.Q = q
+}
+
+// agreeing returns the times of the first and the last block between which the lines
+// agree with the motion: at an end they may be there and go elsewhere, as before a push
+// was over, while the motion goes on as it did later.
+func (l *locked) agreeing() (from, to float64) {
+	n := len(l.blocks)
+	usual, _ := l.coherence(0, n)
+	ends := [2]int{0, n - 1}
+	for k, step := range [...]int{1, -1} {
+		lost := false
+		for i := ends[k]; i >= 0 && i < n; i += step {
+			a, b := i, i+step*(lostBlocks-1)
+			if min(a, b) < 0 || max(a, b) >= n {
+				break
+			}
+			share, power := l.coherence(min(a, b), max(a, b)+1)
+			if power > lostPower && share >= lostShare*usual {
+				if lost {
+					ends[k] = i
+				}
+				break
+			}
+			lost = lost || power > lostPower
+		}
+	}
+	return l.blocks[ends[0]].T, l.blocks[ends[1]].T
+}
+
+// Agreeing returns the result without ends at which the lines disagree with it.
+func (r *Result) Agreeing() *Result {
+	b := r.Blocks
+	from := sort.Search(len(b), func(i int) bool { return b[i].T >= r.from })
+	end := sort.Search(len(b), func(i int) bool { return b[i].T > r.to })
+	if from == 0 && end == len(b) {
+		return r
+	}
+	if c := r.cut(from, end); c != nil {
+		return c
+	}
+	return r
 }

@@ -70,3 +70,49 @@ func TestBentCourseRunsStraightToTheKink(t *testing.T) {
 		t.Error("lines that do not meet between changed the course")
 	}
 }
+
+// Of blocks whose lines keep most of their power in phase, those at the ends that keep
+// next to nothing of theirs are left out, up to one that is within the three looked at;
+// those that have no power, or keep it, stay.
+func TestAgreeingLeavesOutEndsThatKeepNoPhase(t *testing.T) {
+	const n = 40
+	result := func(share func(i int) float64) *Result {
+		l := &locked{}
+		r := &Result{}
+		noise := make([]float64, n)
+		for i := range n {
+			at := 0.01 * float64(i)
+			l.blocks = append(l.blocks, Block{T: at, Length: 0.02})
+			l.kept, l.all = append(l.kept, 100*share(i)), append(l.all, 100)
+			if share(i) == 0 {
+				l.all[i] = 1
+			}
+			r.Motion = append(r.Motion, Smooth{Phi: 300 * at, Omega: 300})
+			r.Points = append(r.Points, Point{T: at, Phi: 300 * at, Var: 1e-4})
+			noise[i] = float64(i)
+		}
+		r.Blocks, r.SNR, r.noise = l.blocks, make([]float64, n), [][][]float64{{noise}}
+		r.prior = Prior{Start: r.Motion[0], SD: [3]float64{30, 100, 1200}, Q: []float64{1}}
+		r.from, r.to = l.agreeing()
+		return r.Agreeing()
+	}
+	for name, c := range map[string]struct {
+		share       func(i int) float64
+		first, last int
+	}{
+		"all agree":            {func(int) float64 { return 0.9 }, 0, n - 1},
+		"the first six do not": {func(i int) float64 { return map[bool]float64{true: 0.1, false: 0.9}[i < 6] }, 5, n - 1},
+		"the last six do not":  {func(i int) float64 { return map[bool]float64{true: 0.1, false: 0.9}[i >= n-6] }, 0, n - 6},
+		"the first are silent": {func(i int) float64 { return map[bool]float64{true: 0, false: 0.9}[i < 6] }, 0, n - 1},
+		"some amid do not":     {func(i int) float64 { return map[bool]float64{true: 0.1, false: 0.9}[i/6 == 3] }, 0, n - 1},
+	} {
+		r := result(c.share)
+		k := len(r.Blocks)
+		if k != len(r.Points) || k != len(r.Motion) || k != len(r.SNR) || r.Blocks[0].T != 0.01*float64(c.first) || r.Blocks[k-1].T != 0.01*float64(c.last) {
+			t.Errorf("%s: %d blocks, %g to %g s", name, k, r.Blocks[0].T, r.Blocks[k-1].T)
+		}
+		if got := r.Noise(0, 0, 0); got != float64(c.first) {
+			t.Errorf("%s: the first block has the noise of block %g", name, got)
+		}
+	}
+}

@@ -30,6 +30,9 @@ type Result struct {
 	// a steady rate.
 	Like, LikeSteady float64
 
+	// from and to are the times between which the lines agree with the motion
+	from, to float64
+
 	prior     Prior
 	noise     [][][]float64
 	summaries []summary // instead of the blocks' lines
@@ -149,4 +152,5 @@ func (r *Result) finish(l *locked) {
 	slices.Sort(q)
 	r.Q = math.Max(q[n/2], r.Q*calmest)
 	r.Coherence, _ = l.coherence(0, n)
+	r.from, r.to = l.agreeing()
 }
