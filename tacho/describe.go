@@ -16,6 +16,9 @@ func (t *Track) describe(in []*stretch, tick float64, opt Options) (err error) {
 	t.Verdict = VerdictVarying
 	t.Points = t.Points[:0]
 	for k, s := range in {
+		if !s.held() {
+			s.fit.Calm()
+		}
 		from, to := s.reach(t.Seconds)
 		for i := int(math.Ceil(from / trackStep)); float64(i)*trackStep <= to+1e-9; i++ {
 			at := float64(i) * trackStep
@@ -23,7 +26,7 @@ func (t *Track) describe(in []*stretch, tick float64, opt Options) (err error) {
 			if u > vague*hz || covered(in, k, at, u/hz, t.Seconds) {
 				continue
 			}
-			lo, hi := opt.interval(hz, u)
+			lo, hi := opt.interval(hz, u*s.calm(at))
 			t.Points = append(t.Points, TrackPoint{T: at, Tone: Hertz(hz), Lo95: lo, Hi95: hi, SNR: 10 * math.Log10(math.Max(snr, 1e-3))})
 		}
 	}
@@ -179,5 +182,8 @@ func (s *stretch) steady() (m phase.Smooth, wander float64, steady bool) {
 	for _, e := range s.fit.Motion {
 		wander += (e.Omega/m.Omega - 1) * (e.Omega/m.Omega - 1)
 	}
-	return m, math.Sqrt(wander / float64(len(s.fit.Motion))), s.fit.Like-s.fit.LikeSteady <= 4
+	return m, math.Sqrt(wander / float64(len(s.fit.Motion))), s.held()
 }
+
+// held reports whether a rate that is the same all the time explains the phases as well.
+func (s *stretch) held() bool { return s.fit.Like-s.fit.LikeSteady <= 4 }

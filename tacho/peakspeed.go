@@ -4,8 +4,6 @@ import (
 	"math"
 	"math/rand/v2"
 	"sort"
-
-	"rotorhum/tacho/internal/phase"
 )
 
 // PeakSpeed is the highest pulse rate of a recording and its moment.
@@ -30,23 +28,6 @@ func (t *Track) Peak() (*PeakSpeed, error) {
 
 // peakDraws is the number of equally likely courses whose tops are compared.
 const peakDraws = 400
-
-// A drawn motion changes as fast as the intensity found allows, also in ways too fast
-// to be heard: of what is not known of its acceleration these are five sixths of the
-// variance and noise one, as ∫x⁴/(1+x⁶)² is of ∫x⁴/(1+x⁶) over all frequencies x. A
-// thing with inertia has fewer of them, a smooth motion none: half of them are left out.
-const tooFast = 5.0 / 6 / 2
-
-// calmed moves a drawn motion nearer to the one found by what is left out: the less
-// the more the lines disagree, as then their phases are wrong by more than noise.
-func (s *stretch) calmed(draw []phase.Smooth, from int) {
-	left := math.Sqrt(1 - tooFast/math.Max(1, s.fit.Inflation))
-	for i := range draw {
-		d, m := &draw[i], s.fit.Motion[from+i]
-		d.Omega = m.Omega + left*(d.Omega-m.Omega)
-		d.Alpha = m.Alpha + left*(d.Alpha-m.Alpha)
-	}
-}
 
 // findPeak returns the highest rate of all stretches and its moment. Unless it is
 // held, every stretch that comes near the top is drawn many times from what is known
@@ -75,24 +56,25 @@ func findPeak(in []*stretch, tick, seconds float64, opt Options) (*PeakSpeed, er
 				if err := opt.stopped(); err != nil {
 					return nil, err
 				}
-				s.calmed(draw, from)
-				see := func(omega, t float64) {
+				// a rate at t, which stands for so many seconds around it
+				see := func(omega, t, around float64) {
 					if omega > top[d] {
-						top[d], when[d] = omega, t
+						top[d], when[d] = omega, t+around*(src.Float64()-0.5)
 					}
 				}
 				if from == 0 { // to the edge of the recording
-					see(draw[0].Omega+draw[0].Alpha*(first-s.fit.Blocks[0].T), first)
+					see(draw[0].Omega+draw[0].Alpha*(first-s.fit.Blocks[0].T), first, 0)
 				}
 				if k := len(draw) - 1; to == len(s.fit.Blocks) {
-					see(draw[k].Omega+draw[k].Alpha*(end-s.fit.Blocks[to-1].T), end)
+					see(draw[k].Omega+draw[k].Alpha*(end-s.fit.Blocks[to-1].T), end, 0)
 				}
 				for i := 1; i < len(draw); i++ {
 					a, b := draw[i-1], draw[i]
 					t0 := s.fit.Blocks[from+i-1].T
 					h := s.fit.Blocks[from+i].T - t0
-					for u := 0.0; u < 1; u += 0.25 {
-						see(hermite(u, a.Omega, b.Omega, h*a.Alpha, h*b.Alpha), t0+u*h)
+					const part = 0.25
+					for u := 0.0; u < 1; u += part {
+						see(hermite(u, a.Omega, b.Omega, h*a.Alpha, h*b.Alpha), t0+u*h, part*h)
 					}
 				}
 				d++
@@ -106,10 +88,10 @@ func findPeak(in []*stretch, tick, seconds float64, opt Options) (*PeakSpeed, er
 		return when[i] + (f-float64(i))*(when[i+1]-when[i])
 	}
 	summit := findSummit(in, tick, seconds)
-	before, after, more := summit.unheard(in, seconds)
+	either, more := summit.unheard(in, seconds)
 	return &PeakSpeed{
 		T:     q(0.5),
-		TLo95: math.Max(0, q(0.025)-tick-before), THi95: math.Min(seconds, q(0.975)+after) + tick,
+		TLo95: math.Max(0, q(0.025)-tick-either), THi95: math.Min(seconds, q(0.975)+either) + tick,
 		Tone: opt.tone(summit.hz, math.Hypot(summit.u, more)),
 	}, nil
 }
@@ -142,15 +124,16 @@ type summit struct {
 	from, to float64
 }
 
-// unheardSeconds is for how long, as a standard uncertainty, a rotor may have gone on
-// as before, beyond where it is first or last heard.
+// unheardSeconds is by how much, as a standard uncertainty, a rotor may have gone on as
+// before beyond where it is first or last heard, or have done so only up to some way
+// before that, as frames last and a room rings on.
 const unheardSeconds = 0.05
 
-// unheard returns by how much further, before and after, the moment of the top may
-// lie, and by how much more the rate may differ, where the summit is at an end of
-// what is heard of a rotor, and no end of the recording: a push may have ended in
-// the midst of a louder sound.
-func (p summit) unheard(in []*stretch, seconds float64) (before, after, hz float64) {
+// unheard returns by how much further, to either side, the moment of the top may lie,
+// and by how much more the rate may differ, where the summit is at an end of what is
+// heard of a rotor, and no end of the recording: a push may have ended in the midst of
+// a louder sound.
+func (p summit) unheard(in []*stretch, seconds float64) (either, hz float64) {
 	const step = 0.004
 	heard := func(t float64) bool {
 		for _, s := range in {
@@ -169,15 +152,10 @@ func (p summit) unheard(in []*stretch, seconds float64) (before, after, hz float
 		a, _, _ := p.in.at(t)
 		b, _, _ := p.in.at(t - 10*out*step)
 		if rise := (a - b) / (10 * step); rise > 0 {
-			hz = rise * unheardSeconds
-			if out < 0 {
-				before = 2 * unheardSeconds
-			} else {
-				after = 2 * unheardSeconds
-			}
+			either, hz = 2*unheardSeconds, rise*unheardSeconds
 		}
 	}
-	return before, after, hz
+	return either, hz
 }
 
 // findSummit finds the summit.

@@ -111,6 +111,17 @@ func (s *stretch) at(t float64) (hz, u, snr float64) {
 	return omega / (2 * math.Pi), math.Sqrt(v) / (2 * math.Pi), (1-f)*s.fit.SNR[i-1] + f*s.fit.SNR[i]
 }
 
+// calm returns what share of the standard uncertainty of the rate at time t is left
+// without changes too fast to be heard, once the fit has been asked for it.
+func (s *stretch) calm(t float64) float64 {
+	i := s.after(t)
+	a, b := s.fit.Motion[i-1], s.fit.Motion[i]
+	if !(a.CalmVar > 0 && b.CalmVar > 0) {
+		return 1
+	}
+	return math.Sqrt((a.CalmVar + b.CalmVar) / (a.OmegaVar + b.OmegaVar))
+}
+
 // beyond carries the motion e on by dt seconds and returns the rate (rad/s) and
 // its standard uncertainty there, with changes of intensity q.
 func (s *stretch) beyond(e phase.Smooth, q, dt float64) (omega, u float64) {

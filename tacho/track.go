@@ -66,10 +66,10 @@ const trackStep = 0.02
 // candidates of rate and slope; the most credible course through them that
 // obeys inertia, with stretches in which nothing is claimed, is then refined
 // along the phase of all its lines together, smoothed with the inertia that
-// the sound itself shows. The intervals are those of that phase fit, widened
-// where the phases scatter more than their noise explains. Finally the whole
-// stretch is laid out in orders of the course and the other readings (halves,
-// thirds, multiples) are weighed on the same evidence.
+// the sound itself shows. The intervals are those of that phase fit for a motion
+// without changes too fast to be heard, widened where the phases scatter more than
+// their noise explains. Finally the whole stretch is laid out in orders of the course
+// and the other readings (halves, thirds, multiples) are weighed on the same evidence.
 //
 // A recording in which no rotor can be claimed is not an error: the track then
 // has the verdict VerdictNoReading and says why. It returns ErrOption for

@@ -265,6 +265,9 @@ func TestPeakAtTheEndOfWhatIsHeardIsLessCertain(t *testing.T) {
 	if _, hi := late.Tone.CI95(); hi < truth+0.05*slope || late.T-late.TLo95 < 0.05 {
 		t.Errorf("after a silence: up to %v Hz, from %v s on; it may have been %v Hz or more before %v s", hi, late.TLo95, truth+0.05*slope, late.T)
 	}
+	if late.THi95-late.T < 0.05 {
+		t.Errorf("after a silence: up to %v s; it may not have gone on like that before %v s", late.THi95, late.T+0.05)
+	}
 }
 
 // Ramps of 300 % per second that reach the edge of the recording, or begin and end

@@ -17,7 +17,7 @@ import (
 // inverted, so it holds for motions as stiff as one likes.
 func Draws(p []Point, prior Prior, from, end, count int, src *rand.Rand) iter.Seq[[]Smooth] {
 	motion, _ := Run(p, prior)
-	return draws(p, prior, motion, [][2]int{{from, end}}, count, src)[0]
+	return draws(p, prior, motion, [][2]int{{from, end}}, 1, count, src)[0]
 }
 
 // A course of more than drawnWhole blocks is drawn in parts of drawnAtOnce at most,
@@ -41,10 +41,11 @@ func (r *Result) Parts(runs [][2]int) (parts [][2]int) {
 }
 
 // Sample is Draws for the Parts of runs of blocks, each from and to one, of the
-// motion found.
+// motion found. Of the changes too fast to be heard the motions have the share that
+// Calm counts.
 func (r *Result) Sample(runs [][2]int, count int, src *rand.Rand) []iter.Seq[[]Smooth] {
 	if len(r.Points) <= drawnWhole {
-		return draws(r.Points, r.prior, r.Motion, runs, count, src)
+		return draws(r.Points, r.prior, r.Motion, runs, r.tooFast(), count, src)
 	}
 	var out []iter.Seq[[]Smooth]
 	for _, run := range runs {
@@ -54,7 +55,7 @@ func (r *Result) Sample(runs [][2]int, count int, src *rand.Rand) []iter.Seq[[]S
 			prior.Start = Smooth{Phi: r.Motion[from].Phi, Omega: r.Motion[from].Omega}
 			prior.Q = prior.each(end)[from:]
 			own := [][2]int{{run[0] - from, run[1] - from}}
-			for d := range draws(r.Points[from:end], prior, r.Motion[from:end], own, count, src)[0] {
+			for d := range draws(r.Points[from:end], prior, r.Motion[from:end], own, r.tooFast(), count, src)[0] {
 				if !yield(d) {
 					return
 				}
@@ -64,12 +65,13 @@ func (r *Result) Sample(runs [][2]int, count int, src *rand.Rand) []iter.Seq[[]S
 	return out
 }
 
-// draws is Draws for runs in order of time, of the smoothed motion.
-func draws(p []Point, prior Prior, motion []Smooth, runs [][2]int, count int, src *rand.Rand) []iter.Seq[[]Smooth] {
+// draws is Draws for runs in order of time, of the smoothed motion, with the share
+// tooFast of the changes too fast to be heard.
+func draws(p []Point, prior Prior, motion []Smooth, runs [][2]int, tooFast float64, count int, src *rand.Rand) []iter.Seq[[]Smooth] {
 	unit := timeUnit(p)
 	p, prior = inUnits(p, prior, unit)
 	var out []iter.Seq[[]Smooth]
-	for k, s := range newSimulators(p, prior, runs) {
+	for k, s := range newSimulators(p, prior, runs, tooFast) {
 		smooth := motion[runs[k][0]:runs[k][1]]
 		out = append(out, func(yield func([]Smooth) bool) {
 			draw := make([]Smooth, len(smooth))
@@ -91,8 +93,8 @@ func draws(p []Point, prior Prior, motion []Smooth, runs [][2]int, count int, sr
 // simulator draws what a smoothed motion misses.
 type simulator struct {
 	start sym    // root of the covariance before the first point
-	final sym    // root of the information behind the last point
-	last  sym    // that information
+	final sym    // root of that of the pull from behind the last point
+	last  sym    // the information from there
 	at    []site // the points
 	// scratch
 	truth, pred, err []vec
@@ -106,14 +108,16 @@ type site struct {
 	sd, weight [2]float64
 	gain       [2]vec
 	info, both sym // of the point and those behind; the smoothed covariance
-	// over the step from the point before: its length, the root of the noise, and
+	// over the step from the point before: its length, the root of its changes, and
 	// how pull comes back
 	dt          float64
 	noise, back sym
 }
 
 // newSimulators returns those of runs in order of time.
-func newSimulators(p []Point, prior Prior, runs [][2]int) []*simulator {
+func newSimulators(p []Point, prior Prior, runs [][2]int, tooFast float64) []*simulator {
+	q, vaguer := worse(p, prior)
+	first, behind := edges(q, vaguer, runs)
 	var all []*simulator
 	for _, r := range runs {
 		n := r[1] - r[0]
@@ -129,7 +133,7 @@ func newSimulators(p []Point, prior Prior, runs [][2]int) []*simulator {
 			return
 		}
 		if i == from {
-			s.start = cholesky(before.p)
+			s.start = cholesky(heard(before.p, first[run], tooFast))
 		}
 		t := &s.at[i-from]
 		t.both = before.p // for now
@@ -153,7 +157,7 @@ func newSimulators(p []Point, prior Prior, runs [][2]int) []*simulator {
 	for i := len(p) - 1; run >= 0; i-- {
 		s, from, end := all[run], runs[run][0], runs[run][1]
 		if i == end-1 {
-			s.last, s.final = v.info, cholesky(v.info)
+			s.last, s.final = v.info, cholesky(heardBehind(v.info, behind[run], tooFast))
 		}
 		v.hear(p, i, prior)
 		if i == 0 {
@@ -165,7 +169,8 @@ func newSimulators(p []Point, prior Prior, runs [][2]int) []*simulator {
 		if i < end {
 			t := &s.at[i-from]
 			t.seen(v.info)
-			t.dt, t.noise, t.back = p[i].T-p[i-1].T, cholesky(noise), back
+			_, changes := step(p[i].T-p[i-1].T, prior.q(i)*tooFast)
+			t.dt, t.noise, t.back = p[i].T-p[i-1].T, cholesky(changes), back
 			if i == from {
 				run--
 			}

@@ -20,6 +20,9 @@ type Point struct {
 type Smooth struct {
 	Phi, Omega, Alpha          float64
 	PhiVar, OmegaVar, AlphaVar float64
+	// CalmVar is the variance of the rate without changes too fast to be heard, where
+	// it was asked for.
+	CalmVar float64
 	// Wide is the factor by which the variances were widened afterwards, if any.
 	Wide float64
 }
