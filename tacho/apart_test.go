@@ -71,3 +71,26 @@ func TestSpeedingUpPastASteadyOne(t *testing.T) {
 		}
 	}
 }
+
+// The first of two rotors may have been followed along lines of both. It is looked for
+// anew in what the second leaves: only that shows the motion of the scene here, a
+// rotor that speeds up beside a steady one half as loud.
+func TestEachIsSearchedInWhatTheOtherLeaves(t *testing.T) {
+	s := synth.Scene{Rate: 8000, Seconds: 4, Seed: 11,
+		Rotors: []synth.Rotor{
+			{Pulses: 1, Harmonics: []float64{1, 0.7, 0.4, 0.3, 0.8}, RandomPhases: true, Profile: synth.Ramp(170, 263, 0.5, 3), Level: 0.1},
+			{Pulses: 1, Harmonics: []float64{0.7, 0.3, 0.3, 0.7, 0.6, 0.9, 1}, RandomPhases: true, Profile: synth.Steady(142), LevelDB: -3},
+		},
+		Noise: []synth.Noise{synth.White(15)},
+	}
+	track := follow(t, s, tacho.Options{Pulses: 1})
+	if n := len(track.Points); n < 190 {
+		t.Errorf("%d points of some 200", n)
+	}
+	for _, p := range track.Points {
+		truth := 170 + 93*math.Max(0, math.Min(1, (p.T-0.5)/3))
+		if math.Abs(float64(p.Tone)/truth-1) > 0.03 {
+			t.Fatalf("at %.2f s %.2f Hz instead of %.2f", p.T, float64(p.Tone), truth)
+		}
+	}
+}
