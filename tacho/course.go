@@ -91,7 +91,7 @@ func searchCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, 
 				continue
 			}
 			heard = true
-			all = append(all, s.found)
+			all = append(all, s)
 			parts = append(parts, s)
 		}
 		if parts, err = f.united(parts, opt); err != nil {
@@ -119,8 +119,7 @@ func searchCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, 
 				out = append(out, s)
 			}
 		}
-		inTime(all)
-		if round == 0 && tune(all, opt.Pulses) { // later rounds hear what is left between the masks
+		if round == 0 && tune(all, out, opt.Pulses) { // later rounds hear what is left between the masks
 			return nil, true, frames, f, nil
 		}
 		if !masked {

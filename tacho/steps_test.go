@@ -4,6 +4,8 @@ import (
 	"math"
 	"testing"
 
+	"rotorhum/tacho/internal/comb"
+	"rotorhum/tacho/internal/path"
 	"rotorhum/tacho/internal/phase"
 )
 
@@ -30,7 +32,7 @@ func TestStepsOfTunesAndNotOfSwings(t *testing.T) {
 					t.Errorf("a swing of %g at %g Hz, in blocks of %g s: %d steps, want none", depth, rate, block, n)
 				}
 			}
-			if tune([]*stretch{moving(swing)}, 1) {
+			if tune([]*stretch{moving(swing)}, nil, 1) {
 				t.Errorf("a swing of %g at %g Hz is taken for a tune", depth, rate)
 			}
 		}
@@ -47,7 +49,7 @@ func TestStepsOfTunesAndNotOfSwings(t *testing.T) {
 			if n := s.steps(); n < 8 {
 				t.Errorf("a tune with glides of %g s and a vibrato of %g: %d steps, want 9", glide, vibrato, n)
 			}
-			if vibrato == 0 && !tune([]*stretch{s}, 1) {
+			if vibrato == 0 && !tune([]*stretch{s}, nil, 1) {
 				t.Errorf("a tune with glides of %g s is not taken for one", glide)
 			}
 		}
@@ -69,10 +71,36 @@ func TestSwingsInSwingsAreNoTune(t *testing.T) {
 			if n := s.steps(); n > 0 {
 				t.Errorf("%g and %g Hz: %d steps, want none", slow, fast, n)
 			}
-			if tune([]*stretch{s}, 1) {
+			if tune([]*stretch{s}, nil, 1) {
 				t.Errorf("%g and %g Hz: taken for a tune", slow, fast)
 			}
 		}
+	}
+}
+
+// Notes that follow each other at once are a tune. Of two rotors that sound at once the
+// frames may show now the one and now the other just so, but each is found to go on.
+func TestTwoThatGoOnAreNoTune(t *testing.T) {
+	part := func(s *stretch, k int) *stretch {
+		from, to := 100*k+1, 100*(k+1) // blocks of a second
+		return &stretch{fit: &phase.Result{Blocks: s.fit.Blocks[from:to], Motion: s.fit.Motion[from:to]}}
+	}
+	high, low := moving(func(float64) float64 { return 0.87 }), moving(func(float64) float64 { return 0 })
+	var notes []*stretch
+	for k := range 8 {
+		n := part([...]*stretch{high, low}[k%2], k)
+		var c path.Course
+		for _, b := range n.fit.Blocks[1:] {
+			c.Steps = append(c.Steps, path.Step{Moment: int(b.T / frameHop), State: comb.State{Rate: n.fit.Motion[0].Omega / (2 * math.Pi)}})
+		}
+		n.courses = []path.Course{c}
+		notes = append(notes, n)
+	}
+	if !tune(notes, nil, 1) {
+		t.Error("notes that follow each other are not taken for a tune")
+	}
+	if tune(notes, []*stretch{high, low}, 1) {
+		t.Error("two rotors that go on are taken for a tune")
 	}
 }
 

@@ -1,6 +1,9 @@
 package tacho
 
-import "math"
+import (
+	"math"
+	"sort"
+)
 
 // A note holds its rate within holdNote for leastNote seconds; the next follows
 // within nextNote seconds, and differs by more than otherNote (of the logarithm).
@@ -11,7 +14,8 @@ const (
 
 // note is a part of a stretch at a steady rate, from block first to last.
 type note struct {
-	in          *stretch
+	in          *stretch // before it was extended
+	of          *stretch // the rotor that it may be a part of, nil for none
 	first, last int
 	rate        float64 // rad/s, halfway, by ratio, from the lowest to the highest
 	spread      float64 // half the logarithm of its highest over its lowest rate
@@ -20,6 +24,16 @@ type note struct {
 func (n note) from() float64   { return n.in.fit.Blocks[n.first].T }
 func (n note) to() float64     { return n.in.fit.Blocks[n.last].T }
 func (n note) middle() float64 { return (n.from() + n.to()) / 2 }
+
+// through reports whether a note is a part of a rotor that goes on through another
+// note, which took its place in the frames only.
+func (n note) through(o note) bool {
+	if n.of == nil || n.in == o.in {
+		return false
+	}
+	from, to := n.of.times()
+	return from <= o.from() && to >= o.to()
+}
 
 // notes returns the steady parts of a stretch.
 func (s *stretch) notes() []note {
@@ -35,7 +49,7 @@ func (s *stretch) notes() []note {
 			i++
 			continue
 		}
-		out = append(out, note{s, i, j - 1, math.Sqrt(lo * hi), math.Log(hi/lo) / 2})
+		out = append(out, note{s, nil, i, j - 1, math.Sqrt(lo * hi), math.Log(hi/lo) / 2})
 		i = j
 	}
 	return out
@@ -68,12 +82,21 @@ func sameStack(a, b note, pulses int) bool {
 // tune reports whether steady notes follow each other at once at different
 // rates, down as well as up, again and again: what has inertia climbs fast when
 // it is pushed, but does not fall to a lower speed and stay there; and if its
-// speed swings, the way from crest to crest is no step.
-func tune(in []*stretch, pulses int) bool {
+// speed swings, the way from crest to crest is no step. Rotors that sound at once take
+// each other's places in the frames, but each goes on.
+func tune(in, rotors []*stretch, pulses int) bool {
 	var all []note
 	for _, s := range in {
-		all = append(all, s.notes()...)
+		of, found := sameSound(rotors, s.courses), s
+		if s.found != nil {
+			found = s.found
+		}
+		for _, n := range found.notes() {
+			n.of = of
+			all = append(all, n)
+		}
 	}
+	sort.SliceStable(all, func(i, j int) bool { return all[i].from() < all[j].from() })
 	ups, downs, glides, sounding := 0, 0, 0, 0.0
 	for i, n := range all {
 		sounding += n.to() - n.from()
@@ -83,7 +106,7 @@ func tune(in []*stretch, pulses int) bool {
 		before := all[i-1]
 		r := math.Log(n.rate / before.rate)
 		switch a := math.Abs(r); {
-		case sameStack(before, n, pulses):
+		case sameStack(before, n, pulses), before.through(n), n.through(before):
 		case a < otherNote:
 			if a > holdNote/2 {
 				glides++ // coasting
