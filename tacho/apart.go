@@ -204,6 +204,6 @@ func together(src *sound.Source, a, b *stretch, opt Options) (*stretch, *comb.Or
 		return nil, nil, nil, nil
 	}
 	other := reading{rate: 1 / first.ratioTo(second.stretch, (from+to)/2), score: list[0].score - 2*math.Log(math.Max(1, x/y))}
-	first.softer, first.others = nil, nil
+	first.softer, first.others, first.partner = nil, nil, second.stretch
 	return first.stretch, first.orders, append([]reading{list[0], other}, list[1:]...), nil
 }

@@ -115,10 +115,10 @@ const mostByBreaks = 9.0
 // forty keep more.
 const swaying, ringing, mostByRinging = 0.56, 0.85, 3.0
 
-// keepsAlone is the share of the power of its lines that a rotor keeps in phase at
-// least when it is followed without what sounds beside it, as all but one of fifty do.
-// Any two stacks explain much of what several notes have in common; neither keeps as
-// much.
+// keepsAlone is the share of the power of its lines that one of two rotors keeps in
+// phase at least when it is followed without what sounds beside it: the blades of the
+// other, or lines that cross, may take more from the one, but hardly from both. Any two
+// stacks explain much of what several notes have in common; neither keeps as much.
 const keepsAlone = 0.95
 
 // odds weighs whether a stretch is a rotor's, in nats; ends is the evidence that
@@ -155,8 +155,12 @@ func onlyRotors(src *sound.Source, in []*stretch) (out []*stretch, hum bool, err
 			hum = true
 			continue
 		}
-		if len(s.beside) > 0 && s.fit.Coherence < keepsAlone {
-			continue
+		if s.partner != nil {
+			if two, err := s.pair(src); err != nil {
+				return nil, false, err
+			} else if !two {
+				continue
+			}
 		}
 		if nats[s], err = s.odds(s.in(src), [2]float64{}, 0); err != nil {
 			return nil, false, err
@@ -184,6 +188,23 @@ func (s *stretch) nextTo(among []*stretch, asked func(*stretch) bool) bool {
 		pause := math.Max(a-to, from-b)
 		return o != s && pause > -handover && pause < joinSeconds && asked(o)
 	})
+}
+
+// pair reports whether a stretch and what was followed in what it leaves are two
+// rotors: one that keeps little is one by all that is known of it.
+func (s *stretch) pair(src *sound.Source) (bool, error) {
+	if math.Max(s.fit.Coherence, s.partner.fit.Coherence) < keepsAlone {
+		return false, nil
+	}
+	for _, p := range [...]*stretch{s, s.partner} {
+		if p.fit.Coherence >= keepsAlone {
+			continue
+		}
+		if nats, err := p.odds(p.in(src), [2]float64{}, 0); err != nil || nats < beyondDoubt {
+			return false, err
+		}
+	}
+	return true, nil
 }
 
 // noted reports whether a stretch that is no rotor's is a note's: calm, and at one

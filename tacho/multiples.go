@@ -202,7 +202,7 @@ func joinStretches(src *sound.Source, in []*stretch, opt Options) ([]*stretch, e
 			continue
 		}
 		if len(beside) > 0 {
-			n.alone, n.beside = left, beside
+			n.alone, n.beside, n.partner = left, beside, cmp.Or(a.partner, b.partner)
 		}
 		n.evidence, n.unequal = a.evidence+b.evidence, a.unequal || b.unequal
 		n.others = append(slices.Clone(a.others), b.others...)

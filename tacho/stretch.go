@@ -38,15 +38,17 @@ type stretch struct {
 	others []Alternative
 	softer []*stretch
 	// alone is the sound without what sounds beside the stretch, nil where nothing
-	// does, and beside the lines that were taken out of it.
-	alone  *sound.Source
-	beside []*phase.Stack
+	// does, beside the lines that were taken out of it, and partner what was followed
+	// in what this one leaves.
+	alone   *sound.Source
+	beside  []*phase.Stack
+	partner *stretch
 }
 
 // as takes over what is known of the stretch s of the same sound.
 func (n *stretch) as(s *stretch) *stretch {
 	n.evidence, n.found, n.rotor, n.still, n.others = s.evidence, s.found, s.rotor, s.still, s.others
-	n.softer, n.alone, n.beside = s.softer, s.alone, s.beside
+	n.softer, n.alone, n.beside, n.partner = s.softer, s.alone, s.beside, s.partner
 	return n
 }
 
