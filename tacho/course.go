@@ -55,6 +55,7 @@ func searchCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, 
 	if err != nil {
 		return nil, false, nil, nil, err
 	}
+	lessBelow(frames, float64(opt.Range.Lo))
 	opt.see.told(frames)
 	f = &finder{src: src, known: map[courseKey]*stretch{}, whole: map[[2]*stretch]*stretch{}}
 	seconds := src.Seconds()
@@ -132,4 +133,20 @@ func searchCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, 
 	}
 	out = slices.DeleteFunc(out, func(s *stretch) bool { return s.rotor < amongNotes(f.notes) })
 	return out, heard, frames, f, nil
+}
+
+// belowShare is the share of its evidence that counts of a rate below the range: the
+// lines of a rotor that has slowed down out of it say far more for its rate than for a
+// multiple, those of a shaft with blades nearly alike hardly more than for the pulses.
+const belowShare = 0.75
+
+// lessBelow takes the rest from the candidates below lo.
+func lessBelow(f *comb.Frames, lo float64) {
+	for _, m := range f.Moments {
+		for k := range m.States {
+			if s := &m.States[k]; s.Rate < lo {
+				s.Evidence *= belowShare
+			}
+		}
+	}
 }

@@ -27,13 +27,16 @@ func rightMultiple(src *sound.Source, in []*stretch, opt Options) ([]*stretch, e
 	opt.see.told(&readingsWeighed{in, spectra, lists})
 	var out []*stretch
 	for i, s := range in {
+		best := reading{num: 1, den: 1}
+		if len(lists[i]) > 0 {
+			best = lists[i][0]
+		}
+		if s.fit.Fastest()/(2*math.Pi)*best.ratio() < float64(opt.Range.Lo) {
+			continue // it turns below the range all the time
+		}
 		if len(lists[i]) == 0 {
 			out = append(out, s)
 			continue
-		}
-		best := lists[i][0]
-		if s.fit.Fastest()/(2*math.Pi)*best.ratio() < float64(opt.Range.Lo) {
-			continue // it turns below the range all the time
 		}
 		if i > 0 && len(lists[i-1]) > 0 && slowedOut(in[i-1], s, lists[i-1][0].ratio(), best.ratio(), opt.slowest()) {
 			continue
