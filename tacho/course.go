@@ -1,6 +1,7 @@
 package tacho
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"sort"
@@ -140,7 +141,7 @@ func searchCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, 
 // multiple, those of a shaft with blades nearly alike hardly more than for the pulses.
 const belowShare = 0.75
 
-// lessBelow takes the rest from the candidates below lo.
+// lessBelow takes the rest from the candidates below lo. The best stay first.
 func lessBelow(f *comb.Frames, lo float64) {
 	for _, m := range f.Moments {
 		for k := range m.States {
@@ -148,5 +149,6 @@ func lessBelow(f *comb.Frames, lo float64) {
 				s.Evidence *= belowShare
 			}
 		}
+		slices.SortStableFunc(m.States, func(a, b comb.State) int { return cmp.Compare(b.Evidence, a.Evidence) })
 	}
 }
