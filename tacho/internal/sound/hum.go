@@ -3,7 +3,6 @@ package sound
 import (
 	"cmp"
 	"math"
-	"math/cmplx"
 	"slices"
 	"sync"
 
@@ -60,30 +59,14 @@ func (s *Source) FindHum() (*Hum, error) {
 	var best *Hum
 	score := 0.0
 	for _, name := range []float64{50, 60} {
-		for off := -humSpread; off <= humSpread+1e-9; off += 0.01 {
-			h := &Hum{Base: name + off, rate: s.Rate}
-			sum := -(off / 0.05) * (off / 0.05)
-			for m := 1; m <= humLines; m++ {
-				f := float64(m) * h.Base
-				if f > 0.45*s.Rate {
-					break
-				}
-				if r := low.ratio(f); r > least && low.narrow(f) {
-					h.Lines = append(h.Lines, m)
-					sum += math.Log(r)
-				}
-			}
-			if len(h.Lines) > 0 && h.Lines[0] <= 2 && sum > score {
-				best, score = h, sum
-			}
+		if h, s := low.supply(name, least); s > score && !h.swings(low, least) {
+			best, score = h, s
 		}
 	}
-	if best != nil && best.divided(low.ratio, least) {
+	if best == nil || best.divided(low.ratio, least) {
 		return nil, nil
 	}
-	if best == nil {
-		return nil, nil
-	}
+	best.rate = s.Rate
 	// the supply's frequency from the tops of its lines
 	var num, den float64
 	for _, m := range best.Lines {
@@ -112,9 +95,33 @@ func (s *Source) FindHum() (*Hum, error) {
 	return best, nil
 }
 
+// supply returns the likeliest supply of about the given frequency, of those that have
+// lines of at least so much power over the floor, with a score, 0 if there is none.
+func (m *medians) supply(name, least float64) (best *Hum, score float64) {
+	for off := -humSpread; off <= humSpread+1e-9; off += 0.01 {
+		h := &Hum{Base: name + off}
+		sum := -(off / 0.05) * (off / 0.05)
+		for k := 1; k <= humLines; k++ {
+			f := float64(k) * h.Base
+			if f > 0.45*m.rate {
+				break
+			}
+			if r := m.ratio(f); r > least && m.narrow(f) {
+				h.Lines = append(h.Lines, k)
+				sum += math.Log(r)
+			}
+		}
+		if len(h.Lines) > 0 && h.Lines[0] <= 2 && sum > score {
+			best, score = h, sum
+		}
+	}
+	return best, score
+}
+
 // medians is the median of the power spectra of pieces spread over a recording: a
 // rotor passing by does not stay in one bin.
 type medians struct {
+	rate     float64 // samples per second of the sound
 	df, cell float64 // hertz between bins, and what a piece resolves
 	all      [][]float64
 	mid      []float64 // as far as anybody has asked
@@ -127,7 +134,7 @@ func (s *Source) medians(n, by int) (*medians, error) {
 	rate := s.Rate / float64(by)
 	size := transform.FastLen(2 * n / by)
 	all, err := s.spectra(n, by, size)
-	return &medians{df: rate / float64(size), cell: s.Rate / float64(n), all: all, column: make([]float64, len(all))}, err
+	return &medians{rate: s.Rate, df: rate / float64(size), cell: s.Rate / float64(n), all: all, column: make([]float64, len(all))}, err
 }
 
 // until returns the medians of at least the bins before end.
@@ -282,13 +289,8 @@ func (h *Hum) divided(ratio func(f float64) float64, least float64) bool {
 func (s *Source) Remove(h *Hum) error {
 	h.Found, h.Lines = h.Lines, h.remove
 	h.step = int(1.0 * s.Rate)
-	for pass := 0; pass < 2; pass++ {
-		if err := s.measure(h); err != nil {
-			return err
-		}
-		if pass == 0 {
-			h.retune(int(humSeconds) / 2)
-		}
+	if err := s.measure(h); err != nil {
+		return err
 	}
 	before, err := s.power()
 	if err != nil {
@@ -327,29 +329,6 @@ func (s *Source) power() (float64, error) {
 		}
 	}
 	return sum, nil
-}
-
-// retune corrects the supply's frequency by the turning of its lines between
-// knots, the outer edge knots left out.
-func (h *Hum) retune(edge int) {
-	var num, den float64
-	for c := range h.amp {
-		for l, a := range h.amp[c] {
-			if !slices.Contains(h.Found, h.Lines[l]) {
-				continue
-			}
-			m := float64(h.Lines[l])
-			for k := edge; k+1 < len(a)-edge-1; k++ {
-				z := a[k+1] * cmplx.Conj(a[k])
-				w := cmplx.Abs(z)
-				num += w * m * cmplx.Phase(z)
-				den += w * m * m
-			}
-		}
-	}
-	if den > 0 {
-		h.Base += num / den / (2 * math.Pi) * h.rate / float64(h.step)
-	}
 }
 
 // Near reports whether f is a line of the supply or half one, within a part in

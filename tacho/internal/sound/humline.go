@@ -6,10 +6,10 @@ import (
 	"rotorhum/tacho/internal/work"
 )
 
-// The amplitudes of the lines of a hum are those of Hann pieces of four knots,
-// one around every knot. Every sample lies in four of them: so each line is
-// turned to rest once, summed up over short segments, together with its first
-// moment there, and the window, nearly straight over a segment, weighs the sums.
+// The amplitudes of the lines of a hum are first those of Hann pieces of two halves of
+// a knot, one after every half. Every sample lies in two of them: so each line is turned
+// to rest once, summed up over short segments, together with its first moment there,
+// and the window, nearly straight over a segment, weighs the sums.
 const humSegments = 64 // to a knot
 
 // segment holds the sum of the turned samples and that of their distance from
@@ -19,82 +19,48 @@ type segment struct{ re, im, dre, dim float64 }
 // edge returns where segment q begins, counted from the start of the recording.
 func (h *Hum) edge(q int) int { return q/humSegments*h.step + q%humSegments*h.step/humSegments }
 
-// measure fills the amplitudes of the lines at every knot.
-func (s *Source) measure(h *Hum) error {
-	knots := s.Frames/h.step + 2
-	h.amp = make([][][]complex128, s.Channels)
-	for c := range h.amp {
-		h.amp[c] = make([][]complex128, len(h.Lines))
-		for l := range h.amp[c] {
-			h.amp[c][l] = make([]complex128, knots)
-		}
+// pieces returns the amplitudes of the lines in the pieces: channel, line, piece.
+func (s *Source) pieces(h *Hum) (d [][][]complex128, err error) {
+	const half = humSegments / 2
+	d = make([][][]complex128, s.Channels)
+	sums := make([][][2 * half]segment, s.Channels) // of the last two halves
+	for c := range d {
+		d[c], sums[c] = make([][]complex128, len(h.Lines)), make([][2 * half]segment, len(h.Lines))
 	}
-	const span = int(humSeconds)
-	n := span * h.step
-	// segments of the last knots: channel, line, segment modulo their number
-	const kept = (span + 3) * humSegments
-	sums := make([][][]segment, s.Channels)
-	for c := range sums {
-		sums[c] = make([][]segment, len(h.Lines))
-		for l := range sums[c] {
-			sums[c][l] = make([]segment, kept)
-		}
+	var weight, slope [2 * half]float64
+	for q := range weight {
+		u := 2 * math.Pi / (2 * half)
+		sn, cs := math.Sincos(u * (float64(q) + 0.5))
+		weight[q], slope[q] = 1-cs, u*sn*humSegments/float64(h.step)
 	}
-	done := 0 // segments
 	var x [][]float64
-	weight, slope := make([]float64, 0, kept), make([]float64, 0, kept)
-	for k := range knots {
-		start := k*h.step - n/2
-		lo, hi := max(0, start), min(s.Frames, start+n)
-		if hi-lo < n/4 {
-			// at the ends the piece is pushed inside
-			lo = max(0, min(lo, s.Frames-n))
-			hi = min(s.Frames, lo+n)
+	for first := 0; h.edge(first+half) <= s.Frames; first += half {
+		from := h.edge(first)
+		if x, err = s.Block(x, from, h.edge(first+half)-from); err != nil {
+			return nil, err
 		}
-		for h.edge(done) < hi {
-			// the segments up to the next knot
-			first, from := done, h.edge(done)
-			for done++; done%humSegments != 0 && h.edge(done) < hi; done++ {
+		work.Each(s.Channels*len(h.Lines), func(i int) {
+			c, l := i/len(h.Lines), i%len(h.Lines)
+			w := 2 * math.Pi * float64(h.Lines[l]) * h.Base / s.Rate
+			g := &sums[c][l]
+			copy(g[:half], g[half:])
+			for q := range half {
+				a, b := h.edge(first+q), h.edge(first+q+1)
+				g[half+q] = atRest(x[c][a-from:b-from], w, a)
 			}
-			var err error
-			if x, err = s.Block(x, from, h.edge(done)-from); err != nil {
-				return err
+			if first == 0 {
+				return
 			}
-			work.Each(s.Channels*len(h.Lines), func(i int) {
-				c, l := i/len(h.Lines), i%len(h.Lines)
-				w := 2 * math.Pi * float64(h.Lines[l]) * h.Base / s.Rate
-				for q := first; q < done; q++ {
-					a, b := h.edge(q), h.edge(q+1)
-					sums[c][l][q%kept] = atRest(x[c][a-from:b-from], w, a)
-				}
-			})
-		}
-		// the window at the segments that have their middle inside
-		q0 := 0
-		middle := func(q int) float64 { return float64(h.edge(q)+h.edge(q+1)-1) / 2 }
-		for q0 = max(0, lo/h.step*humSegments); middle(q0) < float64(lo); q0++ {
-		}
-		weight, slope = weight[:0], slope[:0]
-		sum := 0.0
-		for q := q0; q < done && middle(q) < float64(hi); q++ {
-			u := 2 * math.Pi / float64(hi-lo)
-			sn, cs := math.Sincos(u * (middle(q) + 0.5 - float64(lo)))
-			weight, slope = append(weight, 1-cs), append(slope, u*sn)
-			sum += (1 - cs) * float64(min(h.edge(q+1), s.Frames)-h.edge(q))
-		}
-		for c := range sums {
-			for l := range sums[c] {
-				var re, im float64
-				for i, w := range weight {
-					g := &sums[c][l][(q0+i)%kept]
-					re += w*g.re + slope[i]*g.dre
-					im += w*g.im + slope[i]*g.dim
-				}
-				h.amp[c][l][k] = complex(2*re/sum, 2*im/sum)
+			var re, im float64
+			for q, v := range g {
+				re += weight[q]*v.re + slope[q]*v.dre
+				im += weight[q]*v.im + slope[q]*v.dim
 			}
-		}
+			n := float64(h.step)
+			d[c][l] = append(d[c][l], complex(2*re/n, 2*im/n))
+		})
 	}
-	return nil
+	return d, nil
 }
 
 // fourTurns returns cosine and sine of w start and of the three next multiples.
