@@ -38,6 +38,9 @@ type weigher struct {
 	// of those between for blades that are more and more unequal.
 	sure  *evidence.Line
 	maybe []*evidence.Line
+	// alike is the evidence of the readings, by their ratio, if there is hardly a line
+	// between the pulses.
+	alike map[float64]float64
 }
 
 // weighReadings returns the order spectrum of one stretch and its readings,
@@ -145,6 +148,7 @@ const oneRate = 0.02
 // readings weighs the small ratios to the rate that was followed, best first.
 func (w *weigher) readings() []reading {
 	seen := map[[2]int]bool{}
+	w.alike = map[float64]float64{}
 	var list []reading
 	add := func(num, den int) {
 		key := lowest(num, den)
@@ -155,7 +159,7 @@ func (w *weigher) readings() []reading {
 		r := reading{num: key[0], den: key[1]}
 		// the fastest part must lie in the range
 		if x := r.ratio(); x >= w.slowest && x <= w.hi {
-			r.score = w.alone(r)
+			w.alike[x] = w.o.Evidence(x/float64(w.z), w.z, w.sure, w.maybe[0])
 			list = append(list, r)
 		}
 	}
@@ -171,6 +175,9 @@ func (w *weigher) readings() []reading {
 		for k := 1; k <= 3; k++ {
 			add(k, w.z)
 		}
+	}
+	for i, r := range list {
+		list[i].score = w.alone(r)
 	}
 	sortReadings(list)
 	return list
@@ -221,15 +228,20 @@ func (w *weigher) beside(other float64, r reading) float64 {
 	shaft := x / float64(w.z)
 	none := w.o.Evidence(x, 1, w.sure, w.sure) + second(x) // no line between the pulses at all
 	alike := w.o.EvidenceBeside(other, shaft, w.z, w.sure, w.maybe[0]) + second(x)
-	// what the strengths say counts no more than that there are lines between
-	with := func(pattern, all float64) float64 {
-		return all + math.Min(pattern, math.Max(0, math.Min(all-alike, mostPattern)))
+	// what the strengths say counts no more than that there are lines between, and those
+	// no more than any pulses with none between leave to be explained by them
+	with := func(base, pattern, all float64) float64 {
+		plain := alike
+		if other == 0 {
+			plain = math.Max(plain, w.plain(base))
+		}
+		return all + math.Min(pattern, math.Max(0, math.Min(all-plain, mostPattern)))
 	}
 	pattern, left := w.pattern(shaft, w.z, true), second(shaft)
 	best := math.Max(none, alike+math.Min(0, pattern))
 	for i, l := range w.maybe[1:] {
 		cost := unlike * float64(i+1) / float64(len(w.maybe))
-		best = math.Max(best, with(pattern, w.o.Evidence(shaft, w.z, w.sure, l)+left)-cost)
+		best = math.Max(best, with(shaft, pattern, w.o.Evidence(shaft, w.z, w.sure, l)+left)-cost)
 	}
 	// with fewer different blades than there are, each counts more than once
 	for d := 2; d <= w.z; d++ {
@@ -242,9 +254,21 @@ func (w *weigher) beside(other float64, r reading) float64 {
 		if d < w.z {
 			cost += likeSets
 		}
-		best = math.Max(best, with(w.pattern(base, d, false)+math.Min(0, w.o.Recurs(base, d)), all)-cost)
+		best = math.Max(best, with(base, w.pattern(base, d, false)+math.Min(0, w.o.Recurs(base, d)), all)-cost)
 	}
 	return best - w.unlikely(r) - math.Max(0, w.o.Recurs(x, w.z))
+}
+
+// plain returns the evidence of the likeliest pulses with hardly a line between, of the
+// readings to be weighed, for which lines at multiples of base are all there is.
+func (w *weigher) plain(base float64) float64 {
+	best := math.Inf(-1)
+	for x, v := range w.alike {
+		if k := math.Round(x / base); k >= 2 && math.Abs(x/base-k) < 1e-6 {
+			best = math.Max(best, v)
+		}
+	}
+	return best
 }
 
 // pattern returns what the strengths of the lines at multiples of base say for
