@@ -8,7 +8,9 @@ type Options struct {
 	// Pulses is z, the number of sound pulses in one revolution: blades, holes
 	// or teeth. 0 stands for 1: the repetition that is heard is the turn.
 	Pulses int
-	// Range bounds the pulse rate in hertz; the zero value is 20 to 6000 Hz.
+	// Range bounds the pulse rate in hertz; the zero value is 20 to 6000 Hz. A rotor
+	// that slows down out of it is followed to half of its lower end; one that turns
+	// below it all the time has no reading.
 	Range Range
 	// Motion is Auto, Steady or Varying; the zero value is Auto.
 	Motion Motion
