@@ -65,7 +65,7 @@ func (f *finder) judge(s *stretch, among []*stretch) (err error) {
 	if s.rotor, err = s.odds(f.src, ends, f.refused); err != nil {
 		return err
 	}
-	if s.nextTo(among, func(o *stretch) bool { return o.judged && o.rotor > beyondDoubt }) {
+	if s.nextTo(among, func(o *stretch) bool { return o.judged && o.rotor > beyondDoubt+caution }) {
 		s.rotor += caution
 	}
 	s.judged = true

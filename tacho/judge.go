@@ -156,9 +156,9 @@ func onlyRotors(src *sound.Source, in []*stretch) (out []*stretch, hum bool, err
 			continue
 		}
 		if s.partner != nil {
-			if two, err := s.pair(src); err != nil {
+			if can, err := s.apartIs(src); err != nil {
 				return nil, false, err
-			} else if !two {
+			} else if !can {
 				continue
 			}
 		}
@@ -168,7 +168,7 @@ func onlyRotors(src *sound.Source, in []*stretch) (out []*stretch, hum bool, err
 	}
 	for _, s := range in {
 		n, judged := nats[s]
-		if s.nextTo(in, func(o *stretch) bool { return nats[o] > beyondDoubt }) {
+		if s.nextTo(in, func(o *stretch) bool { return nats[o] > beyondDoubt+caution }) {
 			n += caution
 		}
 		if judged && n >= -goingOn { // it may have gone on beyond both ends
@@ -190,21 +190,18 @@ func (s *stretch) nextTo(among []*stretch, asked func(*stretch) bool) bool {
 	})
 }
 
-// pair reports whether a stretch and what was followed in what it leaves are two
-// rotors: one that keeps little is one by all that is known of it.
-func (s *stretch) pair(src *sound.Source) (bool, error) {
-	if math.Max(s.fit.Coherence, s.partner.fit.Coherence) < keepsAlone {
+// apartIs reports whether a stretch that was followed without what sounds beside it can
+// be a rotor's: it keeps its power in phase, or the other does and it is one by all
+// else that is known of it.
+func (s *stretch) apartIs(src *sound.Source) (bool, error) {
+	if s.fit.Coherence >= keepsAlone {
+		return true, nil
+	}
+	if s.partner.fit.Coherence < keepsAlone {
 		return false, nil
 	}
-	for _, p := range [...]*stretch{s, s.partner} {
-		if p.fit.Coherence >= keepsAlone {
-			continue
-		}
-		if nats, err := p.odds(p.in(src), [2]float64{}, 0); err != nil || nats < beyondDoubt {
-			return false, err
-		}
-	}
-	return true, nil
+	nats, err := s.odds(s.in(src), [2]float64{}, 0)
+	return nats >= beyondDoubt, err
 }
 
 // noted reports whether a stretch that is no rotor's is a note's: calm, and at one
