@@ -156,7 +156,7 @@ func onlyRotors(src *sound.Source, in []*stretch) (out []*stretch, hum bool, err
 			continue
 		}
 		if s.partner != nil {
-			if can, err := s.apartIs(src); err != nil {
+			if can, err := s.holdsApart(src); err != nil {
 				return nil, false, err
 			} else if !can {
 				continue
@@ -190,10 +190,10 @@ func (s *stretch) nextTo(among []*stretch, asked func(*stretch) bool) bool {
 	})
 }
 
-// apartIs reports whether a stretch that was followed without what sounds beside it can
+// holdsApart reports whether a stretch that was followed without what sounds beside it can
 // be a rotor's: it keeps its power in phase, or the other does and it is one by all
 // else that is known of it.
-func (s *stretch) apartIs(src *sound.Source) (bool, error) {
+func (s *stretch) holdsApart(src *sound.Source) (bool, error) {
 	if s.fit.Coherence >= keepsAlone {
 		return true, nil
 	}

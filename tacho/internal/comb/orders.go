@@ -98,20 +98,17 @@ func NewOrders(src *sound.Source, turn phaseFunc, from, to float64, per, harmoni
 			work = make([]float64, len(o.Z)+2*contrastHalf+2)
 		}
 		// where each of the equally spaced phases lies, from a few exact ones
-		const knots = 64
-		var kt [knots + 1]float64
+		between := curve{}
 		guess := ta
-		for k := range kt {
-			kt[k] = invert(turn, a+(b-a)*float64(k)/knots, guess, tb)
-			guess = kt[k]
+		var exact [knots + 1]float64
+		for k := range exact {
+			exact[k] = invert(turn, a+(b-a)*float64(k)/knots, guess, tb)
+			guess = exact[k]
 		}
+		between.through(&exact)
 		for c := range x {
 			for i := range buf {
-				u := float64(i) / float64(size) * knots
-				k := int(u)
-				f := u - float64(k)
-				t := kt[k] + f*(kt[k+1]-kt[k])
-				pos := t*fs - float64(first)
+				pos := between.at(float64(i)/float64(size)*knots)*fs - float64(first)
 				j := int(pos)
 				if j < 1 {
 					j = 1
@@ -140,6 +137,39 @@ func NewOrders(src *sound.Source, turn phaseFunc, from, to float64, per, harmoni
 	o.Segments = float64(used)
 	o.standardise()
 	return o, nil
+}
+
+// knots is the number of parts of a segment between moments whose phase is exact.
+const knots = 64
+
+// curve holds the cubics between the knots, each by its coefficients.
+type curve [knots][4]float64
+
+// through sets the curve to go through values at the knots, with slopes that are exact
+// for a phase of constant acceleration: chords would bend the phase anew in every part,
+// and lines of high order would get lines beside them.
+func (c *curve) through(v *[knots + 1]float64) {
+	slope := func(k int) float64 {
+		switch k {
+		case 0:
+			return (4*v[1] - 3*v[0] - v[2]) / 2
+		case knots:
+			return (3*v[k] - 4*v[k-1] + v[k-2]) / 2
+		}
+		return (v[k+1] - v[k-1]) / 2
+	}
+	for k := range c {
+		d, e, rise := slope(k), slope(k+1), v[k+1]-v[k]
+		c[k] = [4]float64{v[k], d, 3*rise - 2*d - e, d + e - 2*rise}
+	}
+}
+
+// at returns the value at u, counted in knots from the first.
+func (c *curve) at(u float64) float64 {
+	k := int(u)
+	f := u - float64(k)
+	q := &c[k]
+	return q[0] + f*(q[1]+f*(q[2]+f*q[3]))
 }
 
 // standardise turns the summed power of every bin into its excess over the
