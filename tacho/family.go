@@ -76,7 +76,7 @@ const (
 // signal, Christensen and Jakobsson 2009, reached down to about -15 dB).
 //
 // It returns ErrNoReading if the best family is no better than chance would
-// make it, ErrOption for options out of range and ErrTooShort for fewer than
+// make it, or is a multiple of a rate below the range, ErrOption for options out of range and ErrTooShort for fewer than
 // four periods of the lowest rate. It cannot notice that the speed changed
 // meanwhile: [Follow] can.
 func FindFamily(rec *Recording, opt Options) (*Family, error) {
@@ -124,6 +124,8 @@ func findFamily(src *sound.Source, from, n int, opt Options) (*Family, error) {
 	slow := math.Max(2*src.Rate/float64(n), lo/float64(opt.Pulses))
 	best, trials := scan.Scan(look, slow, hi, 12)
 	opt.see.told(&familyScan{float64(from) / src.Rate, look, look != spec, scan, slow, hi, best, trials})
+	// what turns below the range has multiples in it
+	slower, _ := scan.Scan(look, math.Max(2*src.Rate/float64(n), opt.slowest()), lo, 4)
 	f := &Family{Seconds: float64(n) / src.Rate}
 	const mostDoubted = 4
 	doubted := 0
@@ -171,6 +173,9 @@ func findFamily(src *sound.Source, from, n int, opt Options) (*Family, error) {
 			f.Lines[i].M /= float64(d)
 		}
 		rate := float64(d) * fit.rate
+		if d == 1 && multipleOfSlower(rate, best[win].Evidence, slower, opt) {
+			return nil, errBelowRange
+		}
 		f.Tone = opt.tone(rate, float64(d)*math.Sqrt(fit.variance))
 		opt.see.told(familyFits(fit.fits))
 		for i, c := range best {

@@ -110,6 +110,9 @@ func InspectFamily(rec *Recording, opt Options) (*FamilySearch, error) {
 	if err != nil && !errors.Is(err, ErrNoReading) {
 		return nil, err
 	}
+	if err == errBelowRange {
+		s.Reason = belowRangeReason(opt)
+	}
 	if err != nil && s.Reason == "" {
 		s.Reason = s.refusal()
 	}

@@ -10,8 +10,8 @@ type Options struct {
 	Pulses int
 	// Range bounds the pulse rate in hertz; the zero value is 20 to 6000 Hz. A rotor
 	// that slows down out of it is followed to half of its lower end; one that turns
-	// below it all the time has no reading, unless Motion is Steady: then a multiple
-	// of its rate is read, as it is taken on trust that the rate lies within.
+	// below it all the time has no reading, as far as its lines tell it from a rotor
+	// within: a range that is stated is evidence too.
 	Range Range
 	// Motion is Auto, Steady or Varying; the zero value is Auto.
 	Motion Motion

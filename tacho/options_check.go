@@ -83,6 +83,19 @@ func (o Options) stopped() error { return ended(o.Context) }
 // which lie within, would be read.
 func (o Options) slowest() float64 { return float64(o.Range.Lo) / 2 }
 
+// belowUsual and belowStated are what it costs, in nats, that a rotor turns below the
+// range: it does so once in twenty times where the range is the usual one, and hardly
+// ever where somebody has stated another.
+const belowUsual, belowStated = 3.0, 20.0
+
+// belowRange returns which of the two holds.
+func (o Options) belowRange() float64 {
+	if o.Range.Lo == DefaultRange.Lo {
+		return belowUsual
+	}
+	return belowStated
+}
+
 // part returns the options for a part of the work, whose progress counts as that
 // from one share of all to another; a whole of none is not told.
 func (o Options) part(from, to float64) Options {

@@ -1,6 +1,7 @@
 package tacho_test
 
 import (
+	"errors"
 	"math"
 	"strings"
 	"testing"
@@ -66,5 +67,44 @@ func TestBelowTheRangeThereIsNoReading(t *testing.T) {
 	track, take := slowed(t, slow, 6, 10)
 	if p, err := track.Peak(); err != nil || math.Abs(p.Tone.X/(5*take.Truth.PeakSpeed)-1) > 0.002 {
 		t.Errorf("14.5 Hz in a range from 10 Hz: %v, %v", p, err)
+	}
+}
+
+// Who says that the motion is steady gets no multiple of a rate below the range either,
+// but what sounds within it beside a slower stranger is read.
+func TestBelowTheRangeNothingIsSteady(t *testing.T) {
+	lines := []float64{1, 0.8, 0.7, 0.6, 0.5, 0.4, 0.3}
+	steady := func(rotors ...synth.Rotor) (*tacho.Recording, tacho.Options) {
+		rec, _ := taken(t, synth.Scene{Rate: 8000, Seconds: 2, Seed: 22, Noise: []synth.Noise{synth.White(10)}, Rotors: rotors})
+		return rec, tacho.Options{Motion: tacho.Steady, ClockPPM: -1}
+	}
+	rotor := func(hz float64) synth.Rotor {
+		return synth.Rotor{Pulses: 1, Profile: synth.Steady(hz), Harmonics: lines, RandomPhases: true}
+	}
+	for _, hz := range []float64{11.3, 14.5, 19.2} {
+		rec, opt := steady(rotor(hz))
+		track, err := tacho.Follow(rec, opt)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if track.Verdict != tacho.VerdictNoReading || !strings.Contains(strings.Join(track.Reasons, " "), "lower the range") {
+			t.Errorf("%v Hz in a range from 20 Hz: %s, %q", hz, track.Verdict, track.Reasons)
+		}
+		if f, err := tacho.FindFamily(rec, opt); !errors.Is(err, tacho.ErrNoReading) {
+			t.Errorf("%v Hz in a range from 20 Hz: family %v, %v", hz, f, err)
+		}
+		if s, err := tacho.InspectFamily(rec, opt); err != nil || s.Family != nil || !strings.Contains(s.Reason, "lower the range") {
+			t.Errorf("%v Hz in a range from 20 Hz inspected: %v, %q", hz, err, s.Reason)
+		}
+		opt.Range = tacho.Range{Lo: 10, Hi: 6000}
+		if f, err := tacho.FindFamily(rec, opt); err != nil || math.Abs(f.Tone.X/hz-1) > 0.001 {
+			t.Errorf("%v Hz in a range from 10 Hz: %v, %v", hz, f, err)
+		}
+	}
+	faster := rotor(47)
+	faster.LevelDB = -12
+	rec, opt := steady(rotor(14.5), faster)
+	if f, err := tacho.FindFamily(rec, opt); err != nil || math.Abs(f.Tone.X/47-1) > 0.001 {
+		t.Errorf("47 Hz beside 14.5 Hz: %v, %v", f, err)
 	}
 }

@@ -112,7 +112,7 @@ func trackOf(rec *Recording, src *sound.Source, opt Options) (*Track, error) {
 			return nil, err
 		}
 		if followed > 0 && len(stretches) == 0 {
-			t.Reasons = append(t.Reasons, fmt.Sprintf("the pulse rate of what is heard lies below the range from %.4g Hz; lower the range to measure it", float64(opt.Range.Lo)))
+			t.Reasons = append(t.Reasons, belowRangeReason(opt))
 			return t, nil
 		}
 		hum := false
@@ -160,6 +160,9 @@ func trackOf(rec *Recording, src *sound.Source, opt Options) (*Track, error) {
 			return t.hum(), nil
 		case err == nil:
 			t.setSteady(f, opt)
+			return t, nil
+		case err == errBelowRange:
+			t.Reasons = append(t.Reasons, belowRangeReason(opt))
 			return t, nil
 		case err != ErrNoReading:
 			t.Reasons = append(t.Reasons, err.Error())

@@ -129,19 +129,6 @@ func (w *weigher) unlikely(r reading) float64 {
 	return r.rare(w.z)
 }
 
-// belowUsual and belowStated are what it costs, in nats, that a rotor turns below the
-// range: it does so once in twenty times where the range is the usual one, and hardly
-// ever where somebody has stated another.
-const belowUsual, belowStated = 3.0, 20.0
-
-// belowRange returns which of the two holds.
-func (o Options) belowRange() float64 {
-	if o.Range.Lo == DefaultRange.Lo {
-		return belowUsual
-	}
-	return belowStated
-}
-
 // oneRate is the change of a rate, as a share of it, up to which it is one rate.
 const oneRate = 0.02
 
