@@ -11,8 +11,8 @@ var spans = [...]float64{0.25, 0.5, 1, 2}
 // widen multiplies the variances of the points by what the lines say of
 // themselves: in echo or under a voice every line has a phase that drifts in its
 // own way, and the lines then disagree about the rate by more than their noise.
-// It returns the mean factor, and keeps for drift how much more they disagree over
-// the longer spans.
+// It returns the mean factor, and keeps for drift what the disagreement over each span
+// means for the common rate.
 func (l *locked) widen(p []Point) float64 {
 	n := len(p)
 	looks := make([][]comparison, len(spans))
@@ -33,22 +33,25 @@ func (l *locked) widen(p []Point) float64 {
 		}
 	}
 	l.compare(looks)
-	l.factors = make([][len(spans)]float64, n)
-	chi, dof := make([]float64, n+1), make([]float64, n+1)
+	l.factors, l.widened = make([][len(spans)]float64, n), make([]float64, n)
+	excess, dof, others := make([]float64, n+1), make([]float64, n+1), make([]float64, n+1)
 	for k, span := range spans {
-		clear(chi)
+		clear(excess)
 		clear(dof)
+		clear(others)
 		for _, look := range looks[k] {
-			c, d := look.disagreement()
+			e, d, o := look.disagreement()
 			share := 1 / float64(look.to-look.from)
 			for i := look.from; i < look.to; i++ {
-				chi[i+1] += c * share
+				excess[i+1] += e * share
 				dof[i+1] += d * share
+				others[i+1] += o * share
 			}
 		}
 		for i := range n { // sums of those before
-			chi[i+1] += chi[i]
+			excess[i+1] += excess[i]
 			dof[i+1] += dof[i]
+			others[i+1] += others[i]
 		}
 		lo, hi := 0, 0
 		reach := math.Max(1, span)
@@ -59,21 +62,27 @@ func (l *locked) widen(p []Point) float64 {
 			for hi < n && p[hi].T <= p[i].T+reach {
 				hi++
 			}
-			// four degrees of freedom stand for the belief that all is well
-			l.factors[i][k] = math.Max(1, (4+chi[hi]-chi[lo])/(4+dof[hi]-dof[lo]))
+			// four lines that agree stand for the belief that all is well
+			more := math.Max(0, excess[hi]-excess[lo])
+			l.factors[i][k] = 1 + more/(4+others[hi]-others[lo])
+			if k == 0 {
+				l.widened[i] = 1 + more/(4+dof[hi]-dof[lo])
+			}
 		}
 	}
 	mean := 0.0
 	for i := range p {
-		p[i].Var *= l.factors[i][0]
-		mean += l.factors[i][0] / float64(n)
+		p[i].Var *= l.widened[i]
+		mean += l.widened[i] / float64(n)
 	}
 	return mean
 }
 
-// drift widens what is known of the motion where the lines disagree the more the
-// longer one looks: an echo changes slowly. The longer the stretch over which the
-// motion is in effect averaged, the more of that is in it.
+// drift widens what is known of the motion by what the lines say of it in the end. They
+// disagree the more the longer one looks, as an echo changes slowly: the longer the
+// stretch over which the motion is in effect averaged, the more of that is in it. And
+// it matters more where few of the lines have most of the weight, which makes the
+// phases no noisier from block to block, so that widen leaves it out.
 func (l *locked) drift(r *Result) {
 	for i := range r.Motion {
 		m, p := &r.Motion[i], r.Points[i]
@@ -83,7 +92,7 @@ func (l *locked) drift(r *Result) {
 		over := math.Cbrt(12 * p.Var * l.blocks[i].Length / 2 / m.OmegaVar)
 		x := math.Max(0, math.Min(math.Log2(over/spans[0]), float64(len(spans)-1)))
 		k := min(int(x), len(spans)-2)
-		worse := f[k] * math.Pow(f[k+1]/f[k], x-float64(k)) / f[0]
+		worse := f[k] * math.Pow(f[k+1]/f[k], x-float64(k)) / l.widened[i]
 		if !(worse > 1) {
 			continue // also where nothing was measured
 		}
@@ -97,18 +106,26 @@ func (l *locked) drift(r *Result) {
 // comparison compares the rates of all lines over blocks from to to-1.
 type comparison struct {
 	from, to int
-	// over the lines: their number, the sum of their weights, and of those times
-	// their rates and the squares of these, relative to the smoothed rate
-	lines, w, wx, wxx float64
+	// over the lines: their number, the sum of their weights, of the squares of these,
+	// and of the weights times the rates and the squares of those, relative to the
+	// smoothed rate
+	lines, w, ww, wx, wxx float64
 }
 
-// disagreement returns the sum of the squared deviations of the rates from the
-// common one, in units of their variance, and its degrees of freedom.
-func (c comparison) disagreement() (chi, dof float64) {
+// disagreement returns by how much the sum of the squared deviations of the rates from
+// the common one, in units of their variance, exceeds its degrees of freedom; these; and
+// how many lines there are in effect besides one.
+//
+// An echo moves the rates of all lines by about as much, whatever their noise. The
+// variance that it adds to each follows from the excess (the method of moments of
+// DerSimonian and Laird 1986, Controlled Clinical Trials 7: 177, from memory), and the
+// mean has of it what the clearest line weighs: where that has nearly all the weight,
+// it hardly differs from the mean, and the others tell how far both may be off.
+func (c comparison) disagreement() (excess, dof, others float64) {
 	if c.lines < 2 {
-		return 0, 0
+		return 0, 0, 0
 	}
-	return math.Max(0, c.wxx-c.wx*c.wx/c.w), c.lines - 1
+	return c.wxx - c.wx*c.wx/c.w - (c.lines - 1), c.lines - 1, c.w*c.w/c.ww - 1
 }
 
 // compare fills in comparisons, from sums over all blocks before each.
@@ -168,6 +185,7 @@ func (l *locked) compare(looks [][]comparison) {
 					rate := num / den / fm
 					weight := 2 * fm * fm * den / s * 0.75 // Hann blocks share noise
 					q.w += weight
+					q.ww += weight * weight
 					q.wx += weight * rate
 					q.wxx += weight * rate * rate
 					q.lines++

@@ -72,8 +72,10 @@ func (u *turning) knowing(t *testing.T) *Result {
 		sd := givenError * w
 		f.r.Points = append(f.r.Points, Point{T: b.T, Phi: b.Phi + grad/info, Var: 4.0 / 3 / info, Rate: w, RateVar: sd * sd * givenSeconds / (b.Length / 2)})
 	}
-	f.l.factors = make([][len(spans)]float64, len(f.l.blocks)) // there is no disagreement
-	for i := range f.l.factors {
+	n := len(f.l.blocks)
+	f.l.factors, f.l.widened = make([][len(spans)]float64, n), make([]float64, n) // there is no disagreement
+	for i := range n {
+		f.l.widened[i] = 1
 		for k := range spans {
 			f.l.factors[i][k] = 1
 		}

@@ -22,9 +22,11 @@ type locked struct {
 	memory  []float64 // for how long lines keep their phases, in seconds, per block
 	first   int       // the lowest that stands out as clearly as any
 	strong  int       // the highest that stands out of its noise in every block
-	// factors are how much more than their noise the lines disagree, per block
-	// and span
+	// factors are how much larger than by noise the variance of the common rate is,
+	// by what the lines disagree, per block and span, and widened by what the
+	// variances of the points were multiplied
 	factors [][len(spans)]float64
+	widened []float64
 	// kept and all are the lines' power that agrees with the local mean, and
 	// the whole of it, over the noise between them, per block
 	kept, all []float64
