@@ -33,25 +33,18 @@ func (l *locked) widen(p []Point) float64 {
 		}
 	}
 	l.compare(looks)
-	l.factors, l.widened = make([][len(spans)]float64, n), make([]float64, n)
-	excess, dof, others := make([]float64, n+1), make([]float64, n+1), make([]float64, n+1)
+	l.factors, l.widened, l.apart = make([][len(spans)]float64, n), make([]float64, n), make([]float64, n)
+	sums := make([]dissent, n+1) // of the blocks before each
 	for k, span := range spans {
-		clear(excess)
-		clear(dof)
-		clear(others)
+		clear(sums)
 		for _, look := range looks[k] {
-			e, d, o := look.disagreement()
-			share := 1 / float64(look.to-look.from)
+			d := look.disagreement()
 			for i := look.from; i < look.to; i++ {
-				excess[i+1] += e * share
-				dof[i+1] += d * share
-				others[i+1] += o * share
+				sums[i+1].add(d, 1/float64(look.to-look.from))
 			}
 		}
-		for i := range n { // sums of those before
-			excess[i+1] += excess[i]
-			dof[i+1] += dof[i]
-			others[i+1] += others[i]
+		for i := range n {
+			sums[i+1].add(sums[i], 1)
 		}
 		lo, hi := 0, 0
 		reach := math.Max(1, span)
@@ -62,11 +55,17 @@ func (l *locked) widen(p []Point) float64 {
 			for hi < n && p[hi].T <= p[i].T+reach {
 				hi++
 			}
+			d := sums[hi]
+			d.add(sums[lo], -1)
 			// four lines that agree stand for the belief that all is well
-			more := math.Max(0, excess[hi]-excess[lo])
-			l.factors[i][k] = 1 + more/(4+others[hi]-others[lo])
+			more := math.Max(0, d.excess)
+			l.factors[i][k] = 1 + more/(4+d.others)
 			if k == 0 {
-				l.widened[i] = 1 + more/(4+dof[hi]-dof[lo])
+				l.widened[i] = 1 + more/(4+d.dof)
+			}
+			// the looks overlap by half: chance doubles
+			if surely := more - 3*2*math.Sqrt(d.dof); surely > 0 {
+				l.apart[i] = math.Max(l.apart[i], surely/d.info)
 			}
 		}
 	}
@@ -77,6 +76,13 @@ func (l *locked) widen(p []Point) float64 {
 	}
 	return mean
 }
+
+// A room delays the lines while the rate changes, each in its own way, which moves their
+// rates apart, but all of them on the mean, as no echo comes before its sound: what they
+// have in common no line contradicts. Its square is the share alike of the variance
+// between them, found with the rooms of homes; the mean delay is longestDelay seconds at
+// most.
+const alike, longestDelay = 0.03, 0.01
 
 // drift widens what is known of the motion by what the lines say of it in the end. They
 // disagree the more the longer one looks, as an echo changes slowly: the longer the
@@ -93,8 +99,11 @@ func (l *locked) drift(r *Result) {
 		x := math.Max(0, math.Min(math.Log2(over/spans[0]), float64(len(spans)-1)))
 		k := min(int(x), len(spans)-2)
 		worse := f[k] * math.Pow(f[k+1]/f[k], x-float64(k)) / l.widened[i]
-		if !(worse > 1) {
-			continue // also where nothing was measured
+		worse = math.Max(1, worse) // also where nothing was measured
+		late := longestDelay * m.Alpha
+		worse += math.Min(alike*l.apart[i], late*late) / m.OmegaVar
+		if worse == 1 {
+			continue
 		}
 		m.Wide = worse
 		m.PhiVar *= worse
@@ -112,20 +121,33 @@ type comparison struct {
 	lines, w, ww, wx, wxx float64
 }
 
-// disagreement returns by how much the sum of the squared deviations of the rates from
-// the common one, in units of their variance, exceeds its degrees of freedom; these; and
-// how many lines there are in effect besides one.
+// dissent is what lines say of their disagreement: by how much the sum of the squared
+// deviations of their rates from the common one, in units of their variance, exceeds its
+// degrees of freedom, and these; how many lines there are in effect besides one; and by
+// how much the excess grows with the variance that is added to the rate of each.
+type dissent struct{ excess, dof, others, info float64 }
+
+// add adds so many times e.
+func (d *dissent) add(e dissent, times float64) {
+	d.excess += times * e.excess
+	d.dof += times * e.dof
+	d.others += times * e.others
+	d.info += times * e.info
+}
+
+// disagreement returns how the lines disagree.
 //
 // An echo moves the rates of all lines by about as much, whatever their noise. The
 // variance that it adds to each follows from the excess (the method of moments of
 // DerSimonian and Laird 1986, Controlled Clinical Trials 7: 177, from memory), and the
 // mean has of it what the clearest line weighs: where that has nearly all the weight,
 // it hardly differs from the mean, and the others tell how far both may be off.
-func (c comparison) disagreement() (excess, dof, others float64) {
+func (c comparison) disagreement() dissent {
 	if c.lines < 2 {
-		return 0, 0, 0
+		return dissent{}
 	}
-	return c.wxx - c.wx*c.wx/c.w - (c.lines - 1), c.lines - 1, c.w*c.w/c.ww - 1
+	dof := c.lines - 1
+	return dissent{c.wxx - c.wx*c.wx/c.w - dof, dof, c.w*c.w/c.ww - 1, c.w - c.ww/c.w}
 }
 
 // compare fills in comparisons, from sums over all blocks before each.

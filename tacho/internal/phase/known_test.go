@@ -73,7 +73,7 @@ func (u *turning) knowing(t *testing.T) *Result {
 		f.r.Points = append(f.r.Points, Point{T: b.T, Phi: b.Phi + grad/info, Var: 4.0 / 3 / info, Rate: w, RateVar: sd * sd * givenSeconds / (b.Length / 2)})
 	}
 	n := len(f.l.blocks)
-	f.l.factors, f.l.widened = make([][len(spans)]float64, n), make([]float64, n) // there is no disagreement
+	f.l.factors, f.l.widened, f.l.apart = make([][len(spans)]float64, n), make([]float64, n), make([]float64, n) // there is no disagreement
 	for i := range n {
 		f.l.widened[i] = 1
 		for k := range spans {

@@ -24,9 +24,10 @@ type locked struct {
 	strong  int       // the highest that stands out of its noise in every block
 	// factors are how much larger than by noise the variance of the common rate is,
 	// by what the lines disagree, per block and span, and widened by what the
-	// variances of the points were multiplied
-	factors [][len(spans)]float64
-	widened []float64
+	// variances of the points were multiplied; apart is the variance, in rad²/s², by
+	// which the rates of the lines surely differ more than by noise
+	factors        [][len(spans)]float64
+	widened, apart []float64
 	// kept and all are the lines' power that agrees with the local mean, and
 	// the whole of it, over the noise between them, per block
 	kept, all []float64
