@@ -144,9 +144,14 @@ func (w *weigher) readings() []reading {
 		}
 		seen[key] = true
 		r := reading{num: key[0], den: key[1]}
-		// the fastest part must lie in the range
-		if x := r.ratio(); x >= w.slowest && x <= w.hi {
-			w.alike[x] = w.o.Evidence(x/float64(w.z), w.z, w.sure, w.maybe[0])
+		// the fastest part must lie in the range, and a line be heard apart and below half
+		// of the sampling rate
+		x := r.ratio()
+		if x < w.slowest || x > w.hi {
+			return
+		}
+		if e := w.o.Evidence(x/float64(w.z), w.z, w.sure, w.maybe[0]); !math.IsInf(e, -1) {
+			w.alike[x] = e
 			list = append(list, r)
 		}
 	}

@@ -147,3 +147,19 @@ func TestLouderOfTwoIndependentRotors(t *testing.T) {
 	}
 	t.Errorf("the second rotor, from 66 to 82 Hz, is not among the alternatives %v", track.Alternatives)
 }
+
+// Of a pulse rate far up in the band most multiples lie above half of the sampling
+// rate, where no line is heard: they are no readings, and no odds can be given them.
+func TestReadingsAboveTheBandHaveNoOdds(t *testing.T) {
+	s := synth.Scene{Rate: 8000, Seconds: 3, Seed: 6,
+		Rotors: []synth.Rotor{{Pulses: 7, PulseWidth: 0.06, Profile: synth.Steady(108.3), Level: 0.1}},
+		Noise:  []synth.Noise{synth.White(12)},
+	}
+	track := follow(t, s, tacho.Options{Pulses: 7, Motion: tacho.Varying})
+	reads(t, track, 7*108.3)
+	for _, a := range track.Alternatives {
+		if math.IsNaN(a.Odds) || float64(a.Tone) > 4000 {
+			t.Errorf("an alternative at %g Hz has odds of %g", float64(a.Tone), a.Odds)
+		}
+	}
+}
