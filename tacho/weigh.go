@@ -225,7 +225,7 @@ func (w *weigher) beside(other float64, r reading) float64 {
 	with := func(base, pattern, all float64) float64 {
 		plain := alike
 		if other == 0 {
-			plain = math.Max(plain, w.plain(base))
+			plain = math.Max(plain, w.plain(base, x))
 		}
 		return all + math.Min(pattern, math.Max(0, math.Min(all-plain, mostPattern)))
 	}
@@ -252,16 +252,26 @@ func (w *weigher) beside(other float64, r reading) float64 {
 }
 
 // plain returns the evidence of the likeliest pulses with hardly a line between, of the
-// readings to be weighed, for which lines at multiples of base are all there is.
-func (w *weigher) plain(base float64) float64 {
+// readings to be weighed, for which lines at multiples of base are all there is; of
+// those of which the rate of pulse is a multiple less what the strengths of their lines
+// say against them, as such pulses explain that the lines are there, but not that every
+// so many-th rises above the others.
+func (w *weigher) plain(base, pulse float64) float64 {
 	best := math.Inf(-1)
 	for x, v := range w.alike {
-		if k := math.Round(x / base); k >= 2 && math.Abs(x/base-k) < 1e-6 {
-			best = math.Max(best, v)
+		if !wholeNumber(x/base) || x < 1.5*base {
+			continue
 		}
+		if d := pulse / x; d > 1.5 && wholeNumber(d) {
+			v -= math.Max(0, w.pattern(x, int(d+0.5), false))
+		}
+		best = math.Max(best, v)
 	}
 	return best
 }
+
+// wholeNumber reports whether x is one, but for rounding.
+func wholeNumber(x float64) bool { return math.Abs(x-math.Round(x)) < 1e-6 }
 
 // pattern returns what the strengths of the lines at multiples of base say for
 // every d-th being the pulses': of those that are there, or, where they are too few

@@ -200,7 +200,7 @@ func (o *Orders) standardise() {
 	}
 	loudest := 0.0
 	for k, v := range out {
-		if v > standing {
+		if v > leastExcess {
 			loudest = math.Max(loudest, o.Raw[k])
 		}
 	}

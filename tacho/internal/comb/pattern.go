@@ -37,8 +37,11 @@ func (o *Orders) Recurs(base float64, z int) float64 {
 	return recurrence(standingOnly(upToLast(o.strengths(base, z))), z)
 }
 
-// standing is the logarithm of the excess from which on a line stands out.
-const standing = 2.0
+// leastExcess is the least excess that a line is said to have, as noise has as much here
+// and there, and standing its logarithm: what lies above stands out.
+const leastExcess = 4.0
+
+var standing = math.Log(leastExcess)
 
 // strengths returns the logarithms of the excess of the lines at multiples of base,
 // as many as twelve times z; NaN for places of which nothing is known.
@@ -53,7 +56,7 @@ func (o *Orders) strengths(base float64, z int) []float64 {
 			v = append(v, math.NaN())
 			continue
 		}
-		v = append(v, math.Log(math.Max(4, o.Line(x))))
+		v = append(v, math.Log(math.Max(leastExcess, o.Line(x))))
 	}
 	return v
 }
@@ -87,7 +90,7 @@ func PatternOf(v []float64, d int) (nats float64) {
 func standingOnly(v []float64) []float64 {
 	out := slices.Clone(v)
 	for i, x := range v {
-		if x < standing {
+		if x <= standing {
 			out[i] = math.NaN()
 		}
 	}
@@ -97,7 +100,7 @@ func standingOnly(v []float64) []float64 {
 // upToLast leaves out what lies beyond the last line that stands out: there is
 // nothing to compare.
 func upToLast(v []float64) []float64 {
-	for len(v) > 0 && !(v[len(v)-1] >= standing) {
+	for len(v) > 0 && !(v[len(v)-1] > standing) {
 		v = v[:len(v)-1]
 	}
 	return v
