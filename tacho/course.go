@@ -116,7 +116,9 @@ func searchCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, 
 				for _, c := range s.courses {
 					mask(frames, c)
 				}
-				masked, rejected = true, true
+				masked = true
+				// one that may as well be a rotor's is no sign of voices
+				rejected = rejected || s.rotor >= 0 || s.rotor < -beyondDoubt || s.hums(src.Hum())
 			default:
 				out = append(out, s)
 			}

@@ -50,8 +50,10 @@ func restlessness(a float64) float64 {
 // Rotors whose rate holds keep nearly all of it, in rooms as well, and nine tenths
 // or so in company; notes keep anything, as most begin or end within the stretch.
 // While a rate changes, a room takes phases away from rotors too. A restless rotor
-// could not have been seen to be restless were its lines not clean, and voices
-// change their vowels.
+// could not have been seen to be restless were its lines not clean. Voices change their
+// vowels: of 1200 restless stretches of voices and notes of 0.6 s and more half lost
+// over a tenth, one in 40 less than 2.5 per cent and one in 150 less than 1.5; of 50
+// that only swayed five lost less than four.
 func keeping(c, a, still float64) float64 {
 	const worst = 0.72 // worse ones are all alike
 	c = math.Max(worst, math.Min(1, c))
@@ -60,13 +62,20 @@ func keeping(c, a, still float64) float64 {
 		return math.Exp(-x*x/2) / sd
 	}
 	if a > restless {
+		const loss, spread = 0.105, 0.75 // a normal distribution of the logarithm
+		lost := math.Max(1e-3, 1-c)
+		x := math.Log(lost/loss) / spread
 		return math.Log((0.83*normal(1, 0.02) + 0.12*normal(0.91, 0.05) + 0.05*normal(0.75, 0.15)) /
-			(0.97*normal(0.83, 0.08) + 0.03*normal(0.98, 0.03)))
+			(0.99*math.Exp(-x*x/2)/(spread*lost) + 0.01*normal(1, 0.02)))
+	}
+	notes := 0.4
+	if a > swaying {
+		notes = 0.1
 	}
 	held := (0.75*normal(1, 0.02) + 0.20*normal(0.92, 0.06) + 0.05*normal(0.75, 0.12)) /
 		(0.90*normal(0.83, 0.12) + 0.10*normal(0.98, 0.03))
 	moving := (0.6*normal(1, 0.02) + 0.4*normal(0.85, 0.1)) /
-		(0.6*normal(0.75, 0.15) + 0.4*normal(0.97, 0.03))
+		((1-notes)*normal(0.75, 0.15) + notes*normal(0.97, 0.03))
 	return still*math.Log(held) + (1-still)*math.Log(moving)
 }
 

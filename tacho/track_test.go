@@ -299,3 +299,35 @@ func TestSteepRampsAreFollowedToTheirEnds(t *testing.T) {
 		}
 	}
 }
+
+// A rotor that a brief push throws from rest to its top speed within half a second moves
+// as few rotors do and most voices: that its lines keep their phases all the while tells
+// it from them.
+func TestBriefPushesAreNoVoices(t *testing.T) {
+	read := 0
+	const all = 6
+	for seed := range uint64(all) {
+		top := 55 + 18*float64(seed)
+		rec, take := taken(t, synth.Scene{Rate: 16000, Seconds: 3, Seed: seed, Noise: []synth.Noise{synth.White(12)},
+			Rotors: []synth.Rotor{{Pulses: 5, PulseWidth: 0.08, RandomPhases: true, GainSpread: 0.03, AngleSpread: 0.004, Growth: 2,
+				Profile: synth.Trial(synth.Friction{Coulomb: top / 60, Viscous: 0.8, Quadratic: 2.5 / top}, synth.Push{Start: 0.9, Seconds: 0.25, Accel: top * 2, Rise: 0.02})}}})
+		track, err := tacho.Follow(rec, tacho.Options{Pulses: 5, ClockPPM: -1})
+		if err != nil {
+			t.Fatal(err)
+		}
+		right := 0
+		for _, p := range track.Points {
+			if math.Abs(float64(p.Tone)/take.Truth.PulseRate(p.T)-1) < 0.03 {
+				right++
+			}
+		}
+		if n := len(track.Points); n > 30 && 100*right >= 98*n {
+			read++
+		} else {
+			t.Logf("top of the push %g rev/s: %d of %d points right, %v", top, right, n, track.Reasons)
+		}
+	}
+	if read < all {
+		t.Errorf("%d of %d pushes read", read, all)
+	}
+}
