@@ -176,9 +176,23 @@ func (s *stretch) company(src *sound.Source, list []reading, opt Options) (*stre
 	return nil, nil
 }
 
+// beatsVoice reports whether a stretch is a rotor's beyond doubt and what sounds beside
+// it a voice, by their odds in nats.
+func (s *stretch) beatsVoice(voice *stretch, odds, other float64) bool {
+	return odds >= beyondDoubt && other < -goingOn && voice.agility() > restless
+}
+
+// bothOdds are the odds of two stretches, each without the other, in nats.
+func bothOdds(src *sound.Source, a, b *stretch) (x, y float64, err error) {
+	if x, err = a.odds(a.in(src), [2]float64{}, 0); err == nil {
+		y, err = b.odds(b.in(src), [2]float64{}, 0)
+	}
+	return x, y, err
+}
+
 // together separates two stretches and returns the one that is meant: that in the
-// range, or the louder. The other comes second among the readings. It returns nil
-// where they are not two.
+// range, or the one that is a rotor where the other is a voice, or the louder. The
+// other comes second among the readings. It returns nil where they are not two.
 func together(src *sound.Source, a, b *stretch, opt Options) (*stretch, *comb.Orders, []reading, error) {
 	first, second, err := separate(src, a, b, opt)
 	if err != nil || first == nil {
@@ -189,8 +203,16 @@ func together(src *sound.Source, a, b *stretch, opt Options) (*stretch, *comb.Or
 	if err != nil {
 		return nil, nil, nil, err
 	}
-	if p, q := first.inRange(opt), second.inRange(opt); q && !p || p == q && y > x {
-		first, second, x, y = second, first, y, x
+	odds, other, err := bothOdds(src, first.stretch, second.stretch)
+	if err != nil {
+		return nil, nil, nil, err
+	}
+	p, q := first.inRange(opt), second.inRange(opt)
+	if p == q {
+		p, q = !second.beatsVoice(first.stretch, other, odds), !first.beatsVoice(second.stretch, odds, other)
+	}
+	if q && !p || p == q && y > x {
+		first, second, x, y, odds, other = second, first, y, x, other, odds
 	}
 	first.evidence, first.rotor, first.found = a.evidence, a.rotor, a.found
 	var list []reading
@@ -203,7 +225,10 @@ func together(src *sound.Source, a, b *stretch, opt Options) (*stretch, *comb.Or
 	if len(list) == 0 {
 		return nil, nil, nil, nil
 	}
-	other := reading{rate: 1 / first.ratioTo(second.stretch, (from+to)/2), score: list[0].score - 2*math.Log(math.Max(1, x/y))}
+	softer := reading{rate: 1 / first.ratioTo(second.stretch, (from+to)/2), score: list[0].score - 2*math.Log(math.Max(1, x/y))}
+	if first.beatsVoice(second.stretch, odds, other) {
+		softer.score += other - odds
+	}
 	first.softer, first.others, first.partner = nil, nil, second.stretch
-	return first.stretch, first.orders, append([]reading{list[0], other}, list[1:]...), nil
+	return first.stretch, first.orders, append([]reading{list[0], softer}, list[1:]...), nil
 }
