@@ -61,6 +61,7 @@ func searchCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, 
 	f = &finder{src: src, known: map[courseKey]*stretch{}, whole: map[[2]*stretch]*stretch{}}
 	seconds := src.Seconds()
 	rejected := false
+	var unmasked *comb.Frames // nil while frames are
 	for round := 0; round < 4; round++ {
 		if round > 0 {
 			opt.Progress = nil // what is left is brief
@@ -113,6 +114,9 @@ func searchCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, 
 			case same != nil:
 			case s.rotor < 0 || s.hums(src.Hum()) || f.refusedBefore(s, opt.Pulses):
 				// a voice may hide a rotor: look again without it
+				if unmasked == nil {
+					unmasked = frames.Clone()
+				}
 				for _, c := range s.courses {
 					mask(frames, c)
 				}
@@ -135,6 +139,11 @@ func searchCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, 
 		out = slices.DeleteFunc(out, func(s *stretch) bool { return s.rotor < beyondDoubt })
 	}
 	out = slices.DeleteFunc(out, func(s *stretch) bool { return s.rotor < amongNotes(f.notes) })
+	if rejected && share(out, seconds) < mostShare {
+		if out, err = f.withLasting(out, unmasked, opt); err != nil {
+			return nil, heard, nil, nil, err
+		}
+	}
 	return out, heard, frames, f, nil
 }
 

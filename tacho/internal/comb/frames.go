@@ -31,6 +31,15 @@ type Frames struct {
 	Moments []Moment
 }
 
+// Clone returns a copy.
+func (f *Frames) Clone() *Frames {
+	c := &Frames{Hop: f.Hop, Moments: slices.Clone(f.Moments)}
+	for i, m := range f.Moments {
+		c.Moments[i].States = slices.Clone(m.States)
+	}
+	return c
+}
+
 // FrameOptions bounds the search.
 type FrameOptions struct {
 	Lo, Hi    float64 // rates in hertz

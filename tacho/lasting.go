@@ -1,0 +1,77 @@
+package tacho
+
+import (
+	"cmp"
+	"math"
+	"slices"
+
+	"rotorhum/tacho/internal/comb"
+	"rotorhum/tacho/internal/path"
+)
+
+// mostShare is the share of a recording that stretches fill from which on nothing more
+// can last beside what was refused.
+const mostShare = 0.85
+
+// surelyLasting is the least odds, in nats, of what lasts beside what was refused, and
+// mostAgile its largest agility: a few syllables in a row may last as long, but not as
+// calmly.
+const surelyLasting, mostAgile = 0.5, 0.4
+
+// withLasting returns stretches with what goes on for longest in the frames beside what
+// was refused, if that is a rotor's and is heard for longer than those that are heard
+// meanwhile, which are its pieces.
+func (f *finder) withLasting(in []*stretch, frames *comb.Frames, opt Options) ([]*stretch, error) {
+	s, err := f.lasting(frames, opt)
+	if err != nil || s == nil {
+		return in, err
+	}
+	var others, pieces []*stretch
+	for _, o := range in {
+		if s.outlasts(o) {
+			pieces = append(pieces, o)
+		} else {
+			others = append(others, o)
+		}
+	}
+	if share([]*stretch{s}, 1) <= share(pieces, 1) {
+		return in, nil
+	}
+	out := append(others, s)
+	inTime(out)
+	return out, nil
+}
+
+// lasting follows what goes on for longest beside what is brief and louder, and returns
+// it if it is a rotor's. A voice leads a course away from the rotor wherever it is the
+// louder of both; over more than a second it does not go on evenly.
+func (f *finder) lasting(frames *comb.Frames, opt Options) (*stretch, error) {
+	opt.Progress = nil
+	long := frames.Lasting()
+	courses, err := path.Find(long, path.Usual(long.Hop), f.src.Stopped)
+	if err != nil || len(courses) == 0 {
+		return nil, err
+	}
+	c := slices.MaxFunc(courses, func(a, b path.Course) int { return cmp.Compare(a.Evidence, b.Evidence) })
+	for i := range c.Steps {
+		c.Steps[i].Moment *= comb.LastingEvery
+	}
+	s, err := f.follow(c, opt)
+	if err != nil || s == nil {
+		return nil, err
+	}
+	if err = f.judge(s, nil); err != nil {
+		return nil, err
+	}
+	if s.rotor < math.Max(surelyLasting, amongNotes(f.notes)) || s.agility() > mostAgile || s.hums(f.src.Hum()) {
+		return nil, nil
+	}
+	return s, nil
+}
+
+// outlasts reports whether a stretch goes on beside another for most of that.
+func (s *stretch) outlasts(o *stretch) bool {
+	from, to := o.times()
+	a, b := s.common(o)
+	return b-a > (to-from)/2
+}
