@@ -169,8 +169,12 @@ func (f *follower) measure(memory float64, widen bool) (err error) {
 	least := math.Min(1.5*length, memory)
 	memory = math.Max(math.Min(memory, turnKnown/(mean*f.rough*float64(l.strong))), least)
 	for i, b := range l.blocks {
-		l.memory[i] = math.Max(math.Min(memory, turnKnown/(f.now.At(b.T)*f.known[i]*float64(l.first))), 1.5*b.Length)
-		l.used[i] = max(l.first, min(len(l.noise[0]), int(turnKnown/(f.now.At(b.T)*f.known[i]*l.memory[i]))))
+		// for how long the phase of the first harmonic is to be expected, and all that
+		// stand out: where less is known they are worth more than a long memory
+		expected := turnKnown / (f.now.At(b.T) * f.known[i])
+		own := math.Max(expected/float64(l.strong), math.Min(firstMemories[1], expected/float64(l.first)))
+		l.memory[i] = math.Max(math.Min(memory, own), 1.5*b.Length)
+		l.used[i] = max(l.first, min(len(l.noise[0]), int(expected/l.memory[i])))
 	}
 	if f.r.Points, err = l.measure(); err != nil {
 		return err
