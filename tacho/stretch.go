@@ -96,21 +96,23 @@ func (s *stretch) after(t float64) int {
 // at returns the rate (Hz) at time t inside the stretch, its standard
 // uncertainty and the signal-to-noise ratio.
 func (s *stretch) at(t float64) (hz, u, snr float64) {
-	b, m := s.fit.Blocks, s.fit.Motion
-	i := s.after(t)
-	if first, end := 0, len(b)-1; t < b[first].T || t > b[end].T {
-		k := first
-		if t > b[end].T {
-			k = end
+	b, i := s.fit.Blocks, s.after(t)
+	f := math.Max(0, math.Min(1, (t-b[i-1].T)/(b[i].T-b[i-1].T)))
+	snr = (1-f)*s.fit.SNR[i-1] + f*s.fit.SNR[i]
+	before, after := s.fit.Around(t)
+	if t < before.T || t > after.T {
+		e, k := before, 0
+		if t > after.T {
+			e, k = after, len(b)-1
 		}
-		omega, u := s.beyond(m[k], s.fit.QAt(k), t-b[k].T)
-		return omega / (2 * math.Pi), u / (2 * math.Pi), s.fit.SNR[k]
+		omega, u := s.beyond(e.Smooth, s.fit.QAt(k), t-e.T)
+		return omega / (2 * math.Pi), u / (2 * math.Pi), snr
 	}
-	h := b[i].T - b[i-1].T
-	f := (t - b[i-1].T) / h
-	omega := hermite(f, m[i-1].Omega, m[i].Omega, h*m[i-1].Alpha, h*m[i].Alpha)
-	v := (1-f)*m[i-1].OmegaVar + f*m[i].OmegaVar
-	return omega / (2 * math.Pi), math.Sqrt(v) / (2 * math.Pi), (1-f)*s.fit.SNR[i-1] + f*s.fit.SNR[i]
+	h := after.T - before.T
+	f = (t - before.T) / h
+	omega := hermite(f, before.Omega, after.Omega, h*before.Alpha, h*after.Alpha)
+	v := (1-f)*before.OmegaVar + f*after.OmegaVar
+	return omega / (2 * math.Pi), math.Sqrt(v) / (2 * math.Pi), snr
 }
 
 // calm returns what share of the standard uncertainty of the rate at time t is left
@@ -160,22 +162,26 @@ func (s *stretch) turn(t float64) float64 {
 // ends of a recording of the given length where it runs into them.
 func (s *stretch) course(ratio, seconds float64) phase.Course {
 	var c phase.Course
-	b, m := s.fit.Blocks, s.fit.Motion
+	b, m := s.fit.Blocks, s.fit.Moments()
 	knot := func(k int, t, omega float64) {
 		c.Add(t, ratio*omega/(2*math.Pi), math.Sqrt(m[k].OmegaVar)/m[k].Omega)
 	}
-	carry := func(k int, dt float64) {
-		if t, w := b[k].T+dt, m[k].Omega+m[k].Alpha*dt; t >= 0 && w > 0.5*m[k].Omega && w < 2*m[k].Omega {
+	carry := func(k int, t float64) {
+		if w := m[k].Omega + m[k].Alpha*(t-m[k].T); t >= 0 && w > 0.5*m[k].Omega && w < 2*m[k].Omega {
 			knot(k, t, w)
 		}
 	}
-	end := len(b) - 1
 	from, to := s.reach(seconds)
-	carry(0, -math.Max(math.Min(b[0].Length/2, b[0].T), b[0].T-from))
-	for i := range b {
-		knot(i, b[i].T, m[i].Omega)
+	first, end := b[0], b[len(b)-1]
+	if t := math.Min(from, first.T-math.Min(first.Length/2, first.T)); t < m[0].T-1e-6 {
+		carry(0, t)
 	}
-	carry(end, math.Max(b[end].Length/2, to-b[end].T))
+	for i := range m {
+		knot(i, m[i].T, m[i].Omega)
+	}
+	if t := math.Max(to, end.T+end.Length/2); t > m[len(m)-1].T+1e-6 {
+		carry(len(m)-1, t)
+	}
 	return c
 }
 

@@ -156,6 +156,7 @@ func (r *Result) cut(from, end int) *Result {
 	c.Blocks, c.Motion = slices.Clone(r.Blocks[from:end]), slices.Clone(r.Motion[from:end])
 	c.Points, c.SNR = slices.Clone(r.Points[from:end]), slices.Clone(r.SNR[from:end])
 	c.Lines, c.summaries = slices.Clone(r.Lines), slices.Clone(r.summaries)
+	c.moments = r.within(r.Blocks[from].T, r.Blocks[end-1].T)
 	c.noise = nil
 	for _, lines := range r.noise {
 		var part [][]float64

@@ -73,7 +73,9 @@ type follower struct {
 	prior Prior // of the motion; without intensity
 	scale float64
 	turn  *pattern
-	r     *Result
+	// from when to when the motion is steep, and is found between the blocks, too
+	steep, between [][2]float64
+	r              *Result
 }
 
 // follow is Follow for a course of no great length.
@@ -83,10 +85,14 @@ func follow(src *sound.Source, c Course, rough float64, opt Options) (*Result, e
 		passes = 2
 	}
 	f := &follower{src: src, opt: opt, given: c, now: c, rough: rough}
+	again := false // along a course that is known as well as it can be
 	for pass := 0; pass < passes; pass++ {
 		memories := firstMemories[:]
 		if pass > 0 {
 			memories = []float64{nearMemory, opt.Memory}
+		}
+		if again {
+			memories = memories[1:]
 		}
 		if heard, err := f.hear(pass == 0); err != nil || !heard {
 			return nil, err
@@ -103,15 +109,20 @@ func follow(src *sound.Source, c Course, rough float64, opt Options) (*Result, e
 			if !f.credible() {
 				return nil, nil // the phases are those of no stack of lines
 			}
-			lost := f.learn()
-			if pass > 0 && k == 0 {
+			lost := f.learn(final)
+			if pass > 0 && k == 0 && !again {
 				still = !lost && f.l.still(f.r.Motion, f.now)
 			}
 		}
 		f.now = f.r.course(f.now)
 		f.straighten()
 		if still {
-			pass = passes - 1
+			passes = pass + 1
+		}
+		if pass == passes-1 && len(f.between) > 0 && !again {
+			// blocks smooth over kinks of which the course they were cut along knew nothing
+			again = true
+			passes++
 		}
 		if opt.Progress != nil {
 			opt.Progress(float64(pass+1) / float64(passes))
@@ -210,12 +221,19 @@ func (f *follower) smooth(final bool) (err error) {
 		r.Motion, r.Like = Run(r.Points, r.prior)
 		return nil
 	}
-	if r.prior.Q, err = FitVarying(r.Points, f.prior, lo, hi, r.Q, stopped); err != nil {
+	if r.Motion != nil { // else it is known from the pass before
+		f.steep = steepParts(r.Points, r.Motion)
+	}
+	bend, err := f.varying(lo, hi)
+	if err != nil {
 		return err
 	}
-	r.unheard()
+	all, at, fine, err := f.finer(bend, lo, hi)
+	if err != nil {
+		return err
+	}
 	if f.turn != nil && f.turn.coef != nil {
-		f.turn.fit(shifted, r.prior)
+		f.turn.fit(bend.without(shifted), r.prior)
 		r.Points = f.turn.without(shifted)
 	}
 	// the given course has helped to find the intensities, but comes from the
@@ -223,9 +241,10 @@ func (f *follower) smooth(final bool) (err error) {
 	for i := range r.Points {
 		r.Points[i].RateVar *= givenHold * givenHold
 	}
-	r.Motion, r.Like = Run(r.Points, r.prior)
+	r.between(all, at, bend, fine)
 	f.l.drift(r)
 	f.turn.widen(r)
+	r.widenBetween()
 	return nil
 }
 
@@ -235,12 +254,17 @@ func (f *follower) credible() bool {
 }
 
 // learn takes the lines as turned by the motion found, and its errors as those to
-// expect. It reports whether the lines are lost anywhere.
-func (f *follower) learn() (lost bool) {
+// expect; but in the end lines are looked at no longer than up to then, as their
+// strengths change with a rate that changes fast. It reports whether the lines are
+// lost anywhere.
+func (f *follower) learn(final bool) (lost bool) {
 	for i, s := range f.r.Motion {
 		f.l.theta[i] = s.Phi + f.turn.at(i) - f.l.blocks[i].Phi
 	}
 	f.rough = math.Min(f.rough, 2*f.r.Spread()+2e-5)
+	if final {
+		return false
+	}
 	for i := range f.known {
 		f.known[i] = math.Min(f.known[i], f.r.around(i, f.opt.Memory))
 	}

@@ -61,17 +61,18 @@ func Fit(p []Point, prior Prior, qLo, qHi float64, stopped func() error) (q floa
 // points likeliest. It begins with q for all, and looks at pieces that get shorter
 // and shorter; at each it knows what the points before and behind the piece say
 // of the motion, so that the likelihood of the whole costs no more than the piece
-// itself.
-func FitVarying(p []Point, prior Prior, qLo, qHi, q float64, stopped func() error) ([]float64, error) {
+// itself. score is that likelihood, less what the levels cost.
+func FitVarying(p []Point, prior Prior, qLo, qHi, q float64, stopped func() error) (each []float64, score float64, err error) {
 	if len(p) <= 8 {
-		return []float64{q}, nil
+		prior.Q = []float64{q}
+		return prior.Q, likeOf(p, prior), nil
 	}
 	lowest := qLo * math.Pow(tenfold, -deep)
 	count := deep + 1 + int(math.Round(math.Log10(qHi/qLo)))
 	l := newLevels(p, prior, lowest, count, deep+int(math.Round(math.Log10(q/qLo))))
 	for piece := math.Min(longestPiece, p[len(p)-1].T-p[0].T); ; piece /= 2 {
 		if err := stopped(); err != nil {
-			return nil, err
+			return nil, 0, err
 		}
 		every := 0
 		if piece > longestPiece/2 {
@@ -86,12 +87,13 @@ func FitVarying(p []Point, prior Prior, qLo, qHi, q float64, stopped func() erro
 		}
 	}
 	l.sharpen()
+	score = l.score()
 	out := l.spread()
 	l.shareChanges(out)
 	for i := range out {
 		out[i] /= math.Pow(l.unit, 5)
 	}
-	return out, nil
+	return out, score, nil
 }
 
 // Intensities that vary are steps of a factor of ten, the lowest of which lies

@@ -2,7 +2,6 @@ package phase
 
 import (
 	"math"
-	"slices"
 	"sort"
 
 	"rotorhum/tacho/internal/rank"
@@ -57,25 +56,30 @@ func (c Course) bent(from float64, a Smooth, to float64, b Smooth) Course {
 // course on for it to be heard.
 const tells = 0.03
 
-// unheard gives the steps before the first phase that is heard and after the last one
-// the intensity for the whole course: nothing there tells of calm.
-func (r *Result) unheard() {
-	p := r.Points
+// openEnded raises the intensities q of the steps to the points, before the first phase
+// that is heard and after the last one, to at least that for the whole course: nothing
+// there tells of calm.
+func openEnded(p []Point, q []float64, whole float64) {
 	n := len(p)
-	q, told := r.prior.each(n), make([]float64, n)
+	told := make([]float64, n)
+	var heard []float64
 	for i := range p {
-		told[i] = 1 / p[i].Var
+		if told[i] = 1 / p[i].Var; told[i] > 0 {
+			heard = append(heard, told[i])
+		}
 	}
-	least := tells * rank.Select(slices.Clone(told), n/2)
+	if len(heard) == 0 {
+		return
+	}
+	least := tells * rank.Select(heard, len(heard)/2)
 	for i, sum := 1, told[0]; i < n && sum < least; i++ {
-		q[i] = math.Max(q[i], r.Q)
+		q[i] = math.Max(q[i], whole)
 		sum += told[i]
 	}
 	for i, sum := n-1, told[n-1]; i > 0 && sum < least; i-- {
-		q[i] = math.Max(q[i], r.Q)
+		q[i] = math.Max(q[i], whole)
 		sum += told[i-1]
 	}
-	r.prior.Q = q
 }
 
 // agreeing returns the times of the first and the last block between which the lines

@@ -59,7 +59,7 @@ func fit(t *testing.T, p []Point, prior Prior) (m []Smooth, q []float64) {
 	t.Helper()
 	one, err := Fit(p, prior, 0.1, 1e8, goOn)
 	if err == nil {
-		prior.Q, err = FitVarying(p, prior, 0.1, 1e8, one, goOn)
+		prior.Q, _, err = FitVarying(p, prior, 0.1, 1e8, one, goOn)
 	}
 	if err != nil {
 		t.Fatal(err)

@@ -100,6 +100,7 @@ func (r *Result) Strength(i, m int) Strength {
 
 // summarise keeps of the lines only their mean strengths.
 func (r *Result) summarise() {
+	r.moments = nil
 	for i := 0; i < len(r.Blocks); {
 		s := summary{from: r.Blocks[i].T, channels: float64(len(r.Blocks[i].Y)), lines: make([]struct{ amp2, noise2, clear float32 }, len(r.Lines))}
 		j := i

@@ -34,6 +34,7 @@ type Result struct {
 	from, to float64
 
 	prior     Prior
+	moments   []Moment // between the blocks, too; nil where those are near each other
 	noise     [][][]float64
 	summaries []summary // instead of the blocks' lines
 }
@@ -102,17 +103,19 @@ func (r *Result) expected(blocks []Block, known []float64) []float64 {
 
 // course returns the motion found as a course that covers what the course c does.
 func (r *Result) course(c Course) Course {
-	b := r.Blocks
-	last := len(b) - 1
-	next := Course{T: []float64{c.T[0]}, Rate: []float64{rateAt(r.Motion[0], c.T[0]-b[0].T)}}
-	for i, s := range r.Motion {
-		next.T = append(next.T, b[i].T)
-		next.Rate = append(next.Rate, rateAt(s, 0))
+	m := r.Moments()
+	last := m[len(m)-1]
+	var next Course
+	if first := c.T[0]; first < m[0].T-1e-6 {
+		next = Course{T: []float64{first}, Rate: []float64{rateAt(m[0].Smooth, first-m[0].T)}}
 	}
-	end := c.T[len(c.T)-1]
-	if t := b[last].T; end > t+1e-6 {
+	for _, s := range m {
+		next.T = append(next.T, s.T)
+		next.Rate = append(next.Rate, rateAt(s.Smooth, 0))
+	}
+	if end := c.T[len(c.T)-1]; end > last.T+1e-6 {
 		next.T = append(next.T, end)
-		next.Rate = append(next.Rate, rateAt(r.Motion[last], end-t))
+		next.Rate = append(next.Rate, rateAt(last.Smooth, end-last.T))
 	}
 	return next
 }
