@@ -104,7 +104,7 @@ func searchCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, 
 			same := sameSound(out, s.courses)
 			if same != nil {
 				same.evidence += s.evidence
-			} else if err := f.judge(s, parts); err != nil {
+			} else if err := f.judge(s, parts, opt); err != nil {
 				return nil, heard, nil, nil, err
 			}
 			for _, c := range s.courses {

@@ -52,7 +52,7 @@ func (f *finder) follow(c path.Course, opt Options) (*stretch, error) {
 }
 
 // judge weighs whether a stretch is a rotor's, among others.
-func (f *finder) judge(s *stretch, among []*stretch) (err error) {
+func (f *finder) judge(s *stretch, among []*stretch, opt Options) (err error) {
 	if s.judged {
 		return nil
 	}
@@ -68,6 +68,11 @@ func (f *finder) judge(s *stretch, among []*stretch) (err error) {
 	if s.nextTo(among, func(o *stretch) bool { return o.judged && o.rotor > beyondDoubt+caution }) {
 		s.rotor += caution
 	}
+	if s.rotor < 0 {
+		if err := f.unlike(s, ends, opt); err != nil {
+			return err
+		}
+	}
 	s.judged = true
 	if s.rotor < 0 {
 		f.refused++
@@ -80,6 +85,24 @@ func (f *finder) judge(s *stretch, among []*stretch) (err error) {
 		f.steady = append(f.steady, s)
 	}
 	return nil
+}
+
+// unlike weighs a stretch that is too restless for a rotor's once more, without what
+// comes again with every turn of one whose pulses are told: blades that are not alike.
+func (f *finder) unlike(s *stretch, ends [2]float64, opt Options) error {
+	if opt.Pulses < 2 || s.agility() < restless {
+		return nil
+	}
+	opt.Progress = nil
+	n, err := s.again(f.src, 1, opt.Pulses, opt)
+	if err != nil || n == nil {
+		return err
+	}
+	odds, err := n.odds(f.src, ends, f.refused)
+	if err == nil && odds > 0 {
+		s.fit, s.pulses, s.rotor = n.fit, n.pulses, odds
+	}
+	return err
 }
 
 // refusedBefore reports whether a stretch is for most of its time a note or a hum that

@@ -63,6 +63,36 @@ func TestATalkerAndATuneAreNoRotorsAndHideNone(t *testing.T) {
 	}
 }
 
+// Blades that are not evenly set make the phase of the pulses swing with every turn.
+// Over a brief run that is no restlessness of the rotor, if one is told their number:
+// one who takes it for that reads one such recording of six.
+func TestUnlikeBladesAreNoRestlessness(t *testing.T) {
+	t.Parallel()
+	read := 0
+	for seed := range uint64(6) {
+		rec, take := taken(t, synth.Scene{Rate: 44100, Seconds: 1.3, Seed: 60 + seed, Peak: 0.7, Noise: []synth.Noise{synth.White(15)}, Rotors: []synth.Rotor{{
+			Pulses: 24, Profile: synth.ExponentialRamp(9, 24, 0.4, 0.33), Harmonics: []float64{0.6, 0.9, 0.7, 0.8, 0.5}, AngleSpread: 0.015, GainSpread: 0.1}}})
+		track, err := tacho.Follow(rec, tacho.Options{Pulses: 24})
+		if err != nil {
+			t.Fatal(err)
+		}
+		off := 0
+		for _, p := range track.Points {
+			if math.Abs(float64(p.Tone)/take.Truth.PulseRate(p.T)-1) > 0.03 {
+				off++
+			}
+		}
+		if len(track.Points) > 50 && off < 4 {
+			read++
+		} else {
+			t.Logf("seed %d: %d points, %d off; %v", seed, len(track.Points), off, track.Reasons)
+		}
+	}
+	if read < 3 {
+		t.Errorf("%d of 6 recordings read rightly, want 3", read)
+	}
+}
+
 // Knocks of one kind at a regular beat, as of a clock, are no rotor, however long they
 // go on: so few a second have no pulse rate in the range.
 func TestRegularKnocksAreNoRotor(t *testing.T) {

@@ -60,7 +60,7 @@ func (f *finder) lasting(frames *comb.Frames, opt Options) (*stretch, error) {
 	if err != nil || s == nil {
 		return nil, err
 	}
-	if err = f.judge(s, nil); err != nil {
+	if err = f.judge(s, nil, opt); err != nil {
 		return nil, err
 	}
 	if s.rotor < math.Max(surelyLasting, amongNotes(f.notes)) || s.agility() > mostAgile || s.hums(f.src.Hum()) {
