@@ -72,6 +72,7 @@ type follower struct {
 	l     *locked
 	prior Prior // of the motion; without intensity
 	scale float64
+	kept  float64 // the share of the power of the lines that agrees among them, as measured last
 	turn  *pattern
 	// from when to when the motion is steep, and is found between the blocks, too
 	steep, between [][2]float64
@@ -165,6 +166,10 @@ func (f *follower) hear(first bool) (heard bool, err error) {
 	return true, nil
 }
 
+// cleanShare is the share of the power of the lines in phase from which on nothing
+// passes them but noise.
+const cleanShare = 0.95
+
 // measure finds the phases, from lines that are looked at over memory seconds, or
 // over less while the course is known too badly for that, and widens their
 // variances where the lines disagree.
@@ -183,13 +188,17 @@ func (f *follower) measure(memory float64, widen bool) (err error) {
 		// for how long the phase of the first harmonic is to be expected, and all that
 		// stand out: where less is known they are worth more than a long memory
 		expected := turnKnown / (f.now.At(b.T) * f.known[i])
-		own := math.Max(expected/float64(l.strong), math.Min(firstMemories[1], expected/float64(l.first)))
+		own := expected / float64(l.first)
+		if f.kept > cleanShare {
+			own = math.Max(expected/float64(l.strong), math.Min(firstMemories[1], own))
+		}
 		l.memory[i] = math.Max(math.Min(memory, own), 1.5*b.Length)
 		l.used[i] = max(l.first, min(len(l.noise[0]), int(expected/l.memory[i])))
 	}
 	if f.r.Points, err = l.measure(); err != nil {
 		return err
 	}
+	f.kept, _ = l.coherence(0, len(l.blocks))
 	if widen {
 		f.r.Inflation = l.widen(f.r.Points)
 	}
@@ -221,7 +230,9 @@ func (f *follower) smooth(final bool) (err error) {
 		r.Motion, r.Like = Run(r.Points, r.prior)
 		return nil
 	}
-	if r.Motion != nil { // else it is known from the pass before
+	if f.kept < cleanShare {
+		f.steep = nil
+	} else if r.Motion != nil { // else it is known from the pass before
 		f.steep = steepParts(r.Points, r.Motion)
 	}
 	bend, err := f.varying(lo, hi)
