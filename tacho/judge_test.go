@@ -43,12 +43,7 @@ func TestATalkerAndATuneAreNoRotorsAndHideNone(t *testing.T) {
 					}
 					continue
 				}
-				off := 0
-				for _, p := range track.Points {
-					if f := take.Truth.PulseRate(p.T); math.Abs(float64(p.Tone)/f-1) > 0.03 {
-						off++
-					}
-				}
+				off := gross(track, take)
 				heard := float64(len(track.Points)) * track.Step
 				if heard > 0.5*s.Seconds && 20*off <= len(track.Points) {
 					right++
@@ -76,12 +71,7 @@ func TestUnlikeBladesAreNoRestlessness(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		off := 0
-		for _, p := range track.Points {
-			if math.Abs(float64(p.Tone)/take.Truth.PulseRate(p.T)-1) > 0.03 {
-				off++
-			}
-		}
+		off := gross(track, take)
 		if len(track.Points) > 50 && off < 4 {
 			read++
 		} else {

@@ -1,7 +1,6 @@
 package tacho_test
 
 import (
-	"math"
 	"testing"
 
 	"rotorhum/tacho"
@@ -20,12 +19,7 @@ func TestWhatLastsIsHeardBesideALouderVoice(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		off := 0
-		for _, p := range track.Points {
-			if math.Abs(float64(p.Tone)/take.Truth.PulseRate(p.T)-1) > 0.03 {
-				off++
-			}
-		}
+		off := gross(track, take)
 		heard := float64(len(track.Points)) * track.Step
 		if heard > 2 && 20*off <= len(track.Points) {
 			right++

@@ -26,6 +26,16 @@ func taken(t *testing.T, s synth.Scene) (*tacho.Recording, *synth.Take) {
 	return rec, take
 }
 
+// gross returns the number of points of a track that are off the truth by more than 3 %.
+func gross(track *tacho.Track, take *synth.Take) (points int) {
+	for _, p := range track.Points {
+		if math.Abs(float64(p.Tone)/take.Truth.PulseRate(p.T)-1) > 0.03 {
+			points++
+		}
+	}
+	return points
+}
+
 // The recordings of the made-up club, against the truth they were made from.
 func TestShippedRecordingsReadTheTruth(t *testing.T) {
 	data, err := os.ReadFile(filepath.Join("..", "datasets", "manifest.json"))
