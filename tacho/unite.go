@@ -23,8 +23,14 @@ func (f *finder) united(in []*stretch, opt Options) ([]*stretch, error) {
 			pair := [2]*stretch{in[i], in[j]}
 			n, ok := f.whole[pair]
 			if !ok {
-				var err error
-				if n, err = in[i].united(in[j], ratio, f.src, opt); err != nil {
+				can, err := f.readTogether(in[i], in[j], ratio, opt)
+				if err != nil {
+					return nil, err
+				}
+				if !can {
+					a, b := in[i], in[j]
+					in[i], in[j] = f.unslipped(a, b), f.unslipped(b, a)
+				} else if n, err = in[i].united(in[j], ratio, f.src, opt); err != nil {
 					return nil, err
 				}
 				f.whole[pair] = n
@@ -40,6 +46,53 @@ func (f *finder) united(in []*stretch, opt Options) ([]*stretch, error) {
 	}
 	sort.SliceStable(in, func(i, j int) bool { return in[i].evidence > in[j].evidence })
 	return in, nil
+}
+
+// surelyNot is by how many nats the lines of a stretch must speak against a reading of
+// it for it to be none.
+const surelyNot = 10.0
+
+// readTogether reports whether two stretches, the rate of the one ratio times that of the
+// other, can be pulses and a line of the shaft by the lines that they have: what goes on
+// beyond the end of a stretch may have slipped to another line there.
+func (f *finder) readTogether(a, b *stretch, ratio float64, opt Options) (bool, error) {
+	if ratio == 1 {
+		return true, nil
+	}
+	if can, err := f.readAs(b, ratio, opt); can || err != nil {
+		return can, err
+	}
+	return f.readAs(a, 1/ratio, opt)
+}
+
+// readAs reports whether a stretch may have a pulse rate of ratio times its rate.
+func (f *finder) readAs(s *stretch, ratio float64, opt Options) (bool, error) {
+	_, list, err := weighAlone(f.src, s, opt)
+	for _, r := range list {
+		if math.Abs(r.ratio()/ratio-1) < 1e-6 {
+			return r.score > list[0].score-surelyNot, err
+		}
+	}
+	return len(list) == 0, err // too brief to tell
+}
+
+// unslipped returns a stretch as the frames showed it, if only what was added to that is
+// heard together with another, and from now on in place of it.
+func (f *finder) unslipped(s, o *stretch) *stretch {
+	if s.found == nil || s.found == s {
+		return s
+	}
+	if from, to := s.found.common(o); to > from {
+		return s
+	}
+	n := *s.found
+	n.courses, n.evidence, n.found = s.courses, s.evidence, s.found
+	for key, known := range f.known {
+		if known == s {
+			f.known[key] = &n
+		}
+	}
+	return &n
 }
 
 const (
