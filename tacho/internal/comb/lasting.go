@@ -4,6 +4,8 @@ import (
 	"cmp"
 	"math"
 	"slices"
+
+	"rotorhum/tacho/internal/work"
 )
 
 // A candidate lasts where others lie, for lastingReach seconds on either side of it,
@@ -28,11 +30,11 @@ const LastingEvery = 2
 // before and after give them for a rate that changes evenly for more than a second:
 // what turns goes on beside a voice that is louder, which does not.
 func (f *Frames) Lasting() *Frames {
-	out := &Frames{Hop: LastingEvery * f.Hop}
+	out := &Frames{Hop: LastingEvery * f.Hop, Moments: make([]Moment, (len(f.Moments)+LastingEvery-1)/LastingEvery)}
 	t := f.byRate()
-	var around []int
-	for i := 0; i < len(f.Moments); i += LastingEvery {
-		around = around[:0]
+	work.Each(len(out.Moments), func(n int) {
+		i := n * LastingEvery
+		var around []int
 		reach := int(lastingReach / out.Hop)
 		for k := -reach; k <= reach; k++ {
 			if j := i + k*LastingEvery; k != 0 && j >= 0 && j < len(f.Moments) {
@@ -44,8 +46,8 @@ func (f *Frames) Lasting() *Frames {
 			s.Slope, s.Evidence = t.lasts(s, i, around, f.Hop)
 			m.States = append(m.States, s)
 		}
-		out.Moments = append(out.Moments, m)
-	}
+		out.Moments[n] = m
+	})
 	return out
 }
 
