@@ -77,9 +77,10 @@ func (f *finder) readAs(s *stretch, ratio float64, opt Options) (bool, error) {
 }
 
 // unslipped returns a stretch as the frames showed it, if only what was added to that is
-// heard together with another, and from now on in place of it.
+// heard together with another, and from now on in place of it. One that was made of
+// several stays as it is.
 func (f *finder) unslipped(s, o *stretch) *stretch {
-	if s.found == nil || s.found == s {
+	if s.found == nil || s.found == s || len(s.courses) != 1 {
 		return s
 	}
 	if from, to := s.found.common(o); to > from {
