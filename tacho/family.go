@@ -76,9 +76,9 @@ const (
 // signal, Christensen and Jakobsson 2009, reached down to about -15 dB).
 //
 // It returns ErrNoReading if the best family is no better than chance would
-// make it, or is a multiple of a rate below the range, ErrOption for options out of range and ErrTooShort for fewer than
-// four periods of the lowest rate. It cannot notice that the speed changed
-// meanwhile: [Follow] can.
+// make it, or is a multiple of a rate below the range, ErrOption for options out
+// of range and ErrTooShort for fewer than four periods of the lowest rate. It
+// cannot notice that the speed changed meanwhile: [Follow] can.
 func FindFamily(rec *Recording, opt Options) (*Family, error) {
 	opt, err := opt.normal(rec)
 	if err != nil {

@@ -16,8 +16,8 @@ func belowRangeReason(opt Options) string {
 	return fmt.Sprintf("the pulse rate of what is heard lies below the range from %.4g Hz; lower the range to measure it", float64(opt.Range.Lo))
 }
 
-// belowParts are the largest numbers in the ratio of a rate in the range to the one
-// below it some of whose lines it has: a quarter, or two of three.
+// belowParts is the largest number in the ratio, such as 2, 6 or 3/2, of a rate in the
+// range to the one below it some of whose lines it has.
 const belowParts = 6
 
 // multipleOfSlower reports whether a rate that was found in the range, with so much

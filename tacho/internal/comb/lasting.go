@@ -28,11 +28,15 @@ const LastingEvery = 2
 
 // Lasting returns, at every second moment, the candidates with the evidence that those
 // before and after give them for a rate that changes evenly for more than a second:
-// what turns goes on beside a voice that is louder, which does not.
-func (f *Frames) Lasting() *Frames {
+// what turns goes on beside a voice that is louder, which does not. It gives up with the
+// error of stopped, which it asks now and then.
+func (f *Frames) Lasting(stopped func() error) (*Frames, error) {
 	out := &Frames{Hop: LastingEvery * f.Hop, Moments: make([]Moment, (len(f.Moments)+LastingEvery-1)/LastingEvery)}
 	t := f.byRate()
 	work.Each(len(out.Moments), func(n int) {
+		if stopped() != nil {
+			return
+		}
 		i := n * LastingEvery
 		var around []int
 		reach := int(lastingReach / out.Hop)
@@ -48,7 +52,7 @@ func (f *Frames) Lasting() *Frames {
 		}
 		out.Moments[n] = m
 	})
-	return out
+	return out, stopped()
 }
 
 // byRate are the candidates of all moments by the logarithms of their rates.

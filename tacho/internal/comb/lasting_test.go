@@ -1,6 +1,7 @@
 package comb
 
 import (
+	"errors"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -29,22 +30,29 @@ func TestWhatGoesOnOutlastsWhatIsLouder(t *testing.T) {
 		}
 		f.Moments[i].States = s
 	}
-	long := f.Lasting()
+	long, err := f.Lasting(func() error { return nil })
+	if err != nil {
+		t.Fatal(err)
+	}
+	called := errors.New("called off")
+	if _, err := f.Lasting(func() error { return called }); err != called {
+		t.Errorf("called off: %v", err)
+	}
 	if want := (n + LastingEvery - 1) / LastingEvery; len(long.Moments) != want || long.Hop != LastingEvery*hop {
 		t.Fatalf("%d moments %v s apart, want %d", len(long.Moments), long.Hop, want)
 	}
 	heard, right, slopes := 0, 0, 0.0
 	for i, m := range long.Moments {
 		var best State
-		true_ := false
+		there := false
 		for _, s := range m.States {
 			is := math.Abs(s.Rate/rotor(LastingEvery*i)-1) < 0.01
-			true_ = true_ || is
+			there = there || is
 			if s.Evidence > best.Evidence {
 				best = s
 			}
 		}
-		if !true_ {
+		if !there {
 			continue
 		}
 		heard++

@@ -113,17 +113,3 @@ func (f *follower) varying(lo, hi float64) (bend *law, err error) {
 	}
 	return bend, nil
 }
-
-// score returns the likelihood of the points with the levels found, less what these
-// cost.
-func (l *levels) score() float64 {
-	start := l.prior.belief()
-	start.see(l.p, 0, l.prior)
-	_, like := l.forward(start, 1, len(l.p))
-	for from := 1; from < len(l.of); {
-		end := l.alike(from)
-		like -= calm*float64(l.of[from]) + changeCost
-		from = end
-	}
-	return like
-}
