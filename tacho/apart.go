@@ -125,7 +125,8 @@ func separate(src *sound.Source, a, b *stretch, opt Options) (first, second *par
 	if !simple(r) {
 		cost += anyRatio
 	}
-	if whole(r) || whole(1/r) || first.list[0].score < cost || second.list[0].score < cost {
+	read := r * first.list[0].ratio() / second.list[0].ratio()
+	if whole(r) || whole(1/r) || whole(read) || whole(1/read) || first.list[0].score < cost || second.list[0].score < cost {
 		return nil, nil, nil
 	}
 	return first, second, nil
@@ -145,9 +146,15 @@ func (s *stretch) ratioTo(o *stretch, t float64) float64 {
 	return x / y
 }
 
-// same reports whether two rates are one, whole whether a ratio is a whole number.
-func same(x, y float64) bool   { return math.Abs(x/y-1) < 1e-3 }
-func whole(ratio float64) bool { return ratio > 0.99 && same(ratio, math.Round(ratio)) }
+// same reports whether two rates are one, whole whether a ratio is so nearly a whole
+// number that the lines of the faster may be the slower's own, not followed quite right.
+func same(x, y float64) bool { return math.Abs(x/y-1) < 1e-3 }
+func whole(ratio float64) bool {
+	return ratio > 1-ofWhole && math.Abs(ratio/math.Round(ratio)-1) < ofWhole
+}
+
+// ofWhole is how far from a whole number that is, relative.
+const ofWhole = 0.01
 
 // inRange reports whether the fastest part of a stretch lies in the range.
 func (s *stretch) inRange(opt Options) bool {

@@ -14,9 +14,15 @@ const (
 // twoRotors asks whether two stacks explain the lines better than any one, as
 // two rotors do, whatever the ratio of their rates: then the louder is the
 // reading, if it lies in the range, and the other the first alternative, as likely
-// as it is loud. The second is looked for between lo and hi.
+// as it is loud. Where one stack explains them better, as it may if the two are in
+// tune, each of the readings is as likely as it is beside a second rotor all the same.
+// The second is looked for between lo and hi.
 func (w *weigher) twoRotors(list []reading, lo, hi float64) []reading {
 	best, a, b := list[0].score, -1, 0.0
+	scores := make([]float64, len(list)) // alone or beside a second rotor
+	for i, r := range list {
+		scores[i] = r.score
+	}
 	for i, r := range list[:min(pairWith, len(list))] {
 		x := r.ratio()
 		bases := []float64{x}
@@ -25,15 +31,20 @@ func (w *weigher) twoRotors(list []reading, lo, hi float64) []reading {
 		}
 		for _, base := range bases {
 			rate, nats := w.o.Second(base, lo, hi, w.sure)
-			if nats < secondRotor {
+			if nats < secondRotor || whole(rate/x) || whole(x/rate) {
 				continue
 			}
-			if v := w.beside(rate, r) + r.rare(w.z); v > best {
+			v := w.beside(rate, r) + r.rare(w.z)
+			if scores[i] = math.Max(scores[i], v); v > best {
 				best, a, b = v, i, rate
 			}
 		}
 	}
+	for i, v := range scores {
+		list[i].score = v
+	}
 	if a < 0 {
+		sortReadings(list)
 		return list
 	}
 	first := list[a]
@@ -62,12 +73,15 @@ func (w *weigher) twoRotors(list []reading, lo, hi float64) []reading {
 const mere = 0.05
 
 // rescored returns two readings that explain the lines together, and the others of
-// a list beside the stack of rate b.
+// a list, as likely as they were or as they are beside the stack of rate b.
 func (w *weigher) rescored(b float64, first, second reading, list []reading) []reading {
 	var others []reading
 	for _, r := range list {
 		if r.ratio() != first.ratio() && r.ratio() != second.ratio() {
-			r.score = math.Min(first.score, w.beside(b, r))
+			if x := r.ratio(); !whole(x/b) && !whole(b/x) {
+				r.score = math.Max(r.score, w.beside(b, r))
+			}
+			r.score = math.Min(first.score, r.score)
 			others = append(others, r)
 		}
 	}
