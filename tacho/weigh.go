@@ -295,8 +295,8 @@ const (
 	oddRatio, mostPattern = 1.2, 20.0
 	// unlike is what it costs to believe in blades so unlike that all lines of the
 	// shaft are heard as well as the pulses: a belief beforehand, not a measurement,
-	// of one to five against blades so alike that no line shows between the pulses.
-	unlike = 1.6
+	// of one to two against blades so alike that no line shows between the pulses.
+	unlike = math.Ln2
 	// oneLoud bounds what one loud line says, which any stack may have, fewStand
 	// what lines say of which few stand out: that the others are missing counts
 	// already.
