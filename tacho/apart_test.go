@@ -94,3 +94,63 @@ func TestEachIsSearchedInWhatTheOtherLeaves(t *testing.T) {
 		}
 	}
 }
+
+// Two rotors as loud as each other whose rates stand as 4:3, as near as can be heard: all
+// their lines are multiples of a third of the one, and could be those of one rotor that
+// lacks half of its lines. Whichever is read, both rotors are listed, and none is said to
+// be ten times less likely.
+func TestInTune(t *testing.T) {
+	harmonics := []float64{0.6, 0.5, 0.9}
+	for _, c := range []struct{ low, ratio float64 }{{104.6, 4.0 / 3}, {71.3, 1.3335}, {151.7, 4.0 / 3}, {88.2, 1.3331}} {
+		s := synth.Scene{Rate: 11025, Seconds: 2.3, Seed: uint64(c.low),
+			Rotors: []synth.Rotor{
+				{Pulses: 1, Harmonics: harmonics, RandomPhases: true, Profile: synth.Steady(c.low), Level: 0.1},
+				{Pulses: 1, Harmonics: harmonics, RandomPhases: true, Profile: synth.Steady(c.low * c.ratio)},
+			},
+			Noise: []synth.Noise{synth.White(10)},
+		}
+		track := follow(t, s, tacho.Options{Pulses: 1, ClockPPM: -1})
+		if track.Steady == nil {
+			t.Fatalf("%g Hz: %s %v", c.low, track.Verdict, track.Reasons)
+		}
+		for _, hz := range []float64{c.low, c.low * c.ratio} {
+			odds := math.Inf(1)
+			if math.Abs(track.Steady.Tone.X/hz-1) < 0.01 {
+				odds = 1
+			}
+			for _, a := range track.Alternatives {
+				if math.Abs(float64(a.Tone)/hz-1) < 0.01 {
+					odds = math.Min(odds, a.Odds)
+				}
+			}
+			if odds > 10 {
+				t.Errorf("read as %.2f Hz, with odds of %.3g against a rotor at %.2f Hz: %v", track.Steady.Tone.X, odds, hz, track.Alternatives)
+			}
+		}
+	}
+}
+
+// Two rotors nearly in tune that speed up and slow down together: a third of the one and
+// the other, or the one and a fourth of the other, stand in a whole ratio, and are no two.
+func TestNearlyInTuneAndMoving(t *testing.T) {
+	const ratio = 1.3286
+	for seed := uint64(1); seed < 9; seed++ {
+		rate := 850 + 40*float64(seed)
+		wow := synth.Wow{Rate: 0.6, Depth: 0.01, Phase: 2.4}
+		s := synth.Scene{Rate: 32000, Seconds: 5, Seed: seed,
+			Rotors: []synth.Rotor{
+				{Pulses: 4, Harmonics: []float64{1.1, 0.45, 0.15, 0.08}, RandomPhases: true, Profile: synth.Steady(rate / 4).Wobbling(wow), Level: 0.1},
+				{Pulses: 4, Harmonics: []float64{1.1, 0.45, 0.15, 0.08}, RandomPhases: true, Profile: synth.Steady(rate * ratio / 4).Wobbling(wow)},
+			},
+			Noise: []synth.Noise{synth.White(18)},
+		}
+		track := follow(t, s, tacho.Options{Pulses: 4})
+		if len(track.Points) < 200 {
+			t.Fatalf("%g Hz: %d points of some 250: %v", rate, len(track.Points), track.Reasons)
+		}
+		p := track.Points[len(track.Points)/2]
+		if tone := float64(p.Tone); math.Abs(tone/rate-1) > 0.02 && math.Abs(tone/(ratio*rate)-1) > 0.02 {
+			t.Errorf("%.1f Hz in the middle of two rotors at %g and %.1f Hz, 1 %% up and down: %v", tone, rate, ratio*rate, track.Alternatives)
+		}
+	}
+}
