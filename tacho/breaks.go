@@ -31,8 +31,9 @@ const (
 	clearLine, clearMost = 6.0, 3.0
 	// usualRank is the rank of the power that a line has for most of the time, among
 	// all its powers within usualReach seconds: below the middle, as a talker adds
-	// to it for half of the time.
-	usualRank, usualReach = 0.4, 1.0
+	// to it for half of the time. Rates up to usualRates times higher or lower count, as a
+	// rotor is louder the faster it turns.
+	usualRank, usualReach, usualRates = 0.4, 1.0, 1.25
 	// loudest is the power of the speed by which a rotor's sound may grow.
 	loudest = 4.0
 	// lost is the power, as a share of the usual one, below which the recorder has
@@ -144,7 +145,9 @@ func (s *stretch) sumLines() *lineSums {
 		for k := range most {
 			buf = buf[:0]
 			for j := first; j < end; j++ {
-				buf = append(buf, l.excess(j, k))
+				if r := m[j].Omega / m[i].Omega; r < usualRates && r > 1/usualRates {
+					buf = append(buf, l.excess(j, k))
+				}
 			}
 			most[k] = math.Max(0, rank.Select(buf, int(usualRank*float64(len(buf)))))
 		}

@@ -79,6 +79,43 @@ func TestBreaksOfNotesAndNotOfRotors(t *testing.T) {
 	}
 }
 
+// A rotor that turns more slowly is softer: its lines have not broken off, though they are
+// no longer what they were.
+func TestSofterLinesAfterABrakeHaveNotBrokenOff(t *testing.T) {
+	const seconds, all = 1.64, 8
+	breaks := 0
+	for seed := range uint64(all) {
+		s := synth.Scene{Rate: 16000, Seconds: seconds, Seed: 60 + seed, Peak: 0.7, Noise: []synth.Noise{{SNR: 6, Slope: -3}},
+			Rotors: []synth.Rotor{{Pulses: 1, Profile: synth.Ramp(155, 72, 0.64, 0.39), PulseWidth: 0.1, RandomPhases: true, Level: 0.1, Growth: 2}}}
+		take, err := s.Make()
+		if err != nil {
+			t.Fatal(err)
+		}
+		x := take.Samples[0]
+		read := func(_, start int, dst []float64) (int, error) { return copy(dst, x[start:]), nil }
+		src, err := sound.New(read, []int{0}, len(x), 16000, 16000)
+		if err != nil {
+			t.Fatal(err)
+		}
+		var c phase.Course
+		for at := 0.0; at < seconds; at += 0.005 {
+			c.Add(at, take.Truth.PulseRate(at), 0)
+		}
+		r, err := phase.Follow(src, c, 1e-3, phase.Options{Harmonics: lineHarmonics, Memory: lineMemory})
+		if err != nil || r == nil {
+			t.Fatal("not followed:", err)
+		}
+		n, _, err := (&stretch{fit: r}).breaks(src)
+		if err != nil {
+			t.Fatal(err)
+		}
+		breaks += n
+	}
+	if breaks > all/4 {
+		t.Errorf("%d breaks in %d brakes", breaks, all)
+	}
+}
+
 // base16 is the sampling rate of these scenes.
 const base16 = 16000.0
 
