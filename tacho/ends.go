@@ -4,6 +4,9 @@ import (
 	"math"
 	"sort"
 
+	"gonum.org/v1/gonum/floats"
+
+	"rotorhum/tacho/internal/path"
 	"rotorhum/tacho/internal/phase"
 	"rotorhum/tacho/internal/sound"
 )
@@ -29,83 +32,47 @@ const (
 // It returns the evidence that the stretch goes on beyond the ends it has then.
 func (s *stretch) extended(src *sound.Source, opt Options) (long *stretch, ends [2]float64, err error) {
 	opt.Progress = nil // nobody knows how far it goes
-	var before, after phase.Course
-	var edges [2]*knot // where a recording's edge is so near that nothing can be said of it
+	turns := s.fit.Coherence >= keepsAlone && s.agility() < restless
+	c, grown := s.course(1, src.Seconds()), false
 	for i, sign := range [...]float64{-1, 1} {
 		tail := s
 		for range 60 {
 			if ends[i], err = tail.goesOn(src, sign); err != nil {
 				return nil, ends, err
 			}
-			if ends[i] < clearly {
-				break
+			var next *stretch
+			at, _ := tail.last(sign)
+			if ends[i] >= clearly {
+				next, err = tail.onward(src, sign, opt)
+			} else if turns && (ends[i] < -clearly || tail.steepAt(sign)) {
+				next, at, err = tail.turned(src, sign, opt)
 			}
-			next, err := tail.onward(src, sign, opt)
 			if err != nil {
 				return nil, ends, err
 			}
 			if next == nil {
 				break
 			}
-			tail = next
-			b, m := tail.fit.Blocks, tail.fit.Motion
-			side := &before
-			if sign > 0 {
-				side = &after
-			}
-			edge, end := s.times()
-			if sign > 0 {
-				edge = end
-				if k := len(side.T); k > 0 {
-					edge = side.T[k-1]
-				}
-			} else if len(side.T) > 0 {
-				edge = side.T[0]
-			}
-			var far phase.Course
-			for k := range b {
-				if sign*(b[k].T-edge) > 1e-3 {
-					far.Add(b[k].T, m[k].Omega/(2*math.Pi), math.Sqrt(m[k].OmegaVar)/m[k].Omega)
-				}
-			}
-			if len(far.T) == 0 {
+			far, _ := next.last(sign)
+			if sign*(far-at) < 1e-3 {
 				break
 			}
-			if sign > 0 {
-				*side = joined(*side, far)
+			tail, grown = next, true
+			c = tail.goneOn(c, sign, at)
+		}
+		if e := tail.nearEdge(src.Seconds(), sign); e != nil {
+			// so near that nothing can be said of it
+			edge := phase.Course{T: []float64{e.t}, Rate: []float64{e.rate}, Bend: []float64{e.bend}}
+			if sign < 0 {
+				c = joined(edge, c)
 			} else {
-				*side = joined(far, *side)
+				c = joined(c, edge)
 			}
+			grown = true
 		}
-		edges[i] = tail.nearEdge(src.Seconds(), sign)
 	}
-	if len(before.T)+len(after.T) == 0 && edges[0] == nil && edges[1] == nil {
+	if !grown {
 		return s, ends, nil
-	}
-	var c phase.Course
-	add := func(t, r, bend float64) {
-		if k := len(c.T); k == 0 || t > c.T[k-1]+1e-3 {
-			c.Add(t, r, bend)
-		}
-	}
-	if e := edges[0]; e != nil {
-		c.Add(e.t, e.rate, e.bend)
-	}
-	own := s.course(1, src.Seconds())
-	first, end := s.times()
-	for k, t := range before.T {
-		add(t, before.Rate[k], before.Bend[k])
-	}
-	for k, t := range own.T {
-		if (len(before.T) == 0 || t >= first) && (len(after.T) == 0 || t <= end) {
-			add(t, own.Rate[k], own.Bend[k])
-		}
-	}
-	for k, t := range after.T {
-		add(t, after.Rate[k], after.Bend[k])
-	}
-	if e := edges[1]; e != nil {
-		add(e.t, e.rate, e.bend)
 	}
 	if long, err = refineCourse(src, c, 0.002, opt); err != nil || long == nil {
 		return s, ends, err
@@ -113,12 +80,44 @@ func (s *stretch) extended(src *sound.Source, opt Options) (long *stretch, ends 
 	return long, ends, nil
 }
 
+// goneOn returns the course c up to a moment, and from there on as the stretch has it;
+// backwards in time if sign is -1.
+func (s *stretch) goneOn(c phase.Course, sign, at float64) phase.Course {
+	var kept, far phase.Course
+	for k, t := range c.T {
+		if sign*(t-at) <= 0 {
+			kept.Add(t, c.Rate[k], c.Bend[k])
+		}
+	}
+	for k, b := range s.fit.Blocks {
+		if m := s.fit.Motion[k]; sign*(b.T-at) > 1e-3 {
+			far.Add(b.T, m.Omega/(2*math.Pi), math.Sqrt(m.OmegaVar)/m.Omega)
+		}
+	}
+	if sign < 0 {
+		return joined(far, kept)
+	}
+	return joined(kept, far)
+}
+
 // joined returns the course b behind the course a.
 func joined(a, b phase.Course) phase.Course {
 	for k, t := range b.T {
-		a.Add(t, b.Rate[k], b.Bend[k])
+		if n := len(a.T); n == 0 || t > a.T[n-1]+1e-3 {
+			a.Add(t, b.Rate[k], b.Bend[k])
+		}
 	}
 	return a
+}
+
+// last returns the last moment of the stretch, or the first if sign is -1, and its place
+// among the blocks.
+func (s *stretch) last(sign float64) (t float64, k int) {
+	b := s.fit.Blocks
+	if sign > 0 {
+		k = len(b) - 1
+	}
+	return b[k].T, k
 }
 
 // knot is a rate, in hertz, at a moment, and the relative error to expect of it.
@@ -193,6 +192,14 @@ func blockAfter(b []phase.Block, t float64) int {
 // clearly is the evidence, in nats, from which on a stretch is taken to go on.
 const clearly = 3.0
 
+// steepAt reports whether nobody knows where the lines would have gone beyond the end of
+// the stretch, or before its start.
+func (s *stretch) steepAt(sign float64) bool {
+	_, k := s.last(sign)
+	m := s.fit.Motion[k]
+	return math.Abs(m.Alpha) > endSlope*m.Omega
+}
+
 // goesOn returns the evidence, in nats, that the lines of a stretch go on beyond
 // its end (sign 1) or were there before its start (sign -1), against their
 // stopping there; 0 where nothing can be said.
@@ -203,7 +210,7 @@ func (s *stretch) goesOn(src *sound.Source, sign float64) (float64, error) {
 		k = len(b) - 1
 	}
 	edge, rate, slope := b[k].T+sign*b[k].Length/2, m[k].Omega/(2*math.Pi), m[k].Alpha/(2*math.Pi)
-	if math.Abs(slope) > endSlope*rate {
+	if s.steepAt(sign) {
 		return 0, nil
 	}
 	// at least six blocks of four cycles on either side
@@ -239,8 +246,32 @@ func (s *stretch) goesOn(src *sound.Source, sign float64) (float64, error) {
 	return stillThere(blocks, edge, sign, harmonics), nil
 }
 
+// heardToEdges reports whether the lines of a stretch may be there before the first and
+// after the last step of the course that it was found by, where it was taken on to an
+// edge of the recording.
+func (s *stretch) heardToEdges(c path.Course) (heard [2]bool) {
+	b := s.fit.Blocks
+	for i, sign := range [...]float64{-1, 1} {
+		step := c.Steps[0]
+		if sign > 0 {
+			step = c.Steps[len(c.Steps)-1]
+		}
+		edge := float64(step.Moment) * frameHop
+		reach := endGap + math.Max(endSeconds, 16/step.State.Rate)
+		near := b[blockAfter(b, edge-reach):blockAfter(b, edge+reach)]
+		heard[i] = len(near) == 0 || near[0].Y == nil || stillThere(near, edge, sign, len(near[0].Y[0])/2) >= 0
+	}
+	return heard
+}
+
 // stillThere weighs the power of the lines beyond the edge against that inside it.
 func stillThere(blocks []phase.Block, edge, sign float64, harmonics int) float64 {
+	return linesBeyond(blocks, edge, sign, harmonics, 3, endGap, boldest)
+}
+
+// linesBeyond is stillThere by so few blocks on either side as fewest, where gap seconds
+// at the edge are left out, and one line can say no more than most, in nats.
+func linesBeyond(blocks []phase.Block, edge, sign float64, harmonics, fewest int, gap, most float64) float64 {
 	type side struct{ line, noise, n float64 }
 	var terms [][3]float64 // power beyond, noise beyond, power expected, in units of looks
 	looks := 0.0
@@ -250,7 +281,7 @@ func stillThere(blocks []phase.Block, edge, sign float64, harmonics int) float64
 			var s [2]side
 			for _, b := range blocks {
 				d := sign * (b.T - edge)
-				if math.Abs(d) < endGap+b.Length/2 {
+				if math.Abs(d) < gap+b.Length/2 {
 					continue
 				}
 				w := &s[0]
@@ -265,7 +296,7 @@ func stillThere(blocks []phase.Block, edge, sign float64, harmonics int) float64
 				w.noise += (p(2*m-1) + p(2*m+1)) / 2
 				w.n++
 			}
-			if s[0].n < 3 || s[1].n < 3 {
+			if least := float64(fewest); s[0].n < least || s[1].n < least {
 				return 0
 			}
 			// neighbouring blocks overlap by half
@@ -283,16 +314,15 @@ func stillThere(blocks []phase.Block, edge, sign float64, harmonics int) float64
 		return 0
 	}
 	// how loud it goes on is not known, but for some 6 dB either way
-	sum, n := 0.0, 0.0
+	var likes []float64
 	for g := 0.25; g < 3; g *= math.Sqrt2 {
 		like := 0.0
 		for _, t := range terms {
 			on := t[1] + g*t[2]
 			v := looks * (math.Log(t[1]/on) + t[0]/t[1] - t[0]/on)
-			like += math.Max(-boldest, math.Min(boldest, v))
+			like += math.Max(-most, math.Min(most, v))
 		}
-		sum += math.Exp(like)
-		n++
+		likes = append(likes, like)
 	}
-	return math.Log(sum / n)
+	return floats.LogSumExp(likes) - math.Log(float64(len(likes)))
 }

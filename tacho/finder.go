@@ -38,9 +38,16 @@ func (f *finder) follow(c path.Course, opt Options) (*stretch, error) {
 		return s, nil
 	}
 	f.known[key] = nil
-	s, err := refineCourse(f.src, smoothCourse(c, f.src), 0.003, opt)
+	toEdge := [2]bool{true, true}
+	s, err := refineCourse(f.src, smoothCourse(c, f.src, toEdge), 0.003, opt)
 	if err != nil || s == nil {
 		return nil, err
+	}
+	if heard := s.heardToEdges(c); heard != toEdge {
+		opt.Progress = nil // this is brief
+		if s, err = refineCourse(f.src, smoothCourse(c, f.src, heard), 0.003, opt); err != nil || s == nil {
+			return nil, err
+		}
 	}
 	long, ends, err := s.extended(f.src, opt)
 	if err != nil {

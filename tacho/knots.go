@@ -21,8 +21,9 @@ const straight = 0.5
 
 // smoothCourse turns the steps of a course into knots of a smooth one: a
 // straight line in the logarithm through the neighbours of each step, or through
-// those on one side of it only, where that fits clearly better, as beside a kink.
-func smoothCourse(c path.Course, src *sound.Source) phase.Course {
+// those on one side of it only, where that fits clearly better, as beside a kink. Its
+// start and its end are taken to the edge of the recording if that is near, as asked.
+func smoothCourse(c path.Course, src *sound.Source, toEdge [2]bool) phase.Course {
 	var out phase.Course
 	const half = 4
 	n := len(c.Steps)
@@ -79,9 +80,9 @@ func smoothCourse(c path.Course, src *sound.Source) phase.Course {
 		dt := sign * math.Min(0.12, 2.2/rate)
 		// frames that reach over the edge of the recording are half empty and
 		// easily lost: near an edge the course is taken to it
-		if sign < 0 && t < edgeSeconds {
+		if sign < 0 && t < edgeSeconds && toEdge[0] {
 			dt = -t
-		} else if end := src.Seconds(); sign > 0 && end-t < edgeSeconds {
+		} else if end := src.Seconds(); sign > 0 && end-t < edgeSeconds && toEdge[1] {
 			dt = end - t
 		}
 		u := math.Min(math.Max(0, t+dt), src.Seconds())

@@ -15,6 +15,10 @@ func (f *finder) united(in []*stretch, opt Options) ([]*stretch, error) {
 	opt.Progress = nil
 	for i := 0; i < len(in); i++ {
 		for j := i + 1; j < len(in); {
+			if in[i].slipsFrom(in[j], opt.Pulses) {
+				a, b := in[i], in[j]
+				in[i], in[j] = f.unslipped(a, b), f.unslipped(b, a)
+			}
 			ratio := in[i].movesWith(in[j], opt.Pulses)
 			if ratio == 0 {
 				j++
@@ -83,7 +87,7 @@ func (f *finder) unslipped(s, o *stretch) *stretch {
 	if s.found == nil || s.found == s || len(s.courses) != 1 {
 		return s
 	}
-	if from, to := s.found.common(o); to > from {
+	if from, to := s.found.common(o.found); to > from {
 		return s
 	}
 	n := *s.found
@@ -114,11 +118,28 @@ func (s *stretch) common(o *stretch) (from, to float64) {
 	return math.Max(a, c), math.Min(b, d)
 }
 
+// slipsFrom reports whether two stretches are not the same motion, at one ratio, where
+// the one was found by the frames and where the other was: then what was added to one of
+// them is something else.
+func (s *stretch) slipsFrom(o *stretch, pulses int) bool {
+	from, to := o.common(s.found)
+	start, end := s.common(o.found)
+	if math.Min(to-from, end-start) < alongSeconds {
+		return false
+	}
+	return s.movesWithin(o, from, to, pulses) != s.movesWithin(o, start, end, pulses)
+}
+
 // movesWith returns the ratio of the rate of one stretch to that of another if they
 // overlap and are the same motion there, 0 if not: 1, or that of the pulses, so many
 // a turn, to one of the first lines of the shaft.
 func (s *stretch) movesWith(o *stretch, pulses int) float64 {
 	from, to := s.common(o)
+	return s.movesWithin(o, from, to, pulses)
+}
+
+// movesWithin is movesWith between two moments.
+func (s *stretch) movesWithin(o *stretch, from, to float64, pulses int) float64 {
 	if to-from < alongSeconds {
 		return 0
 	}
