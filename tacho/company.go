@@ -89,6 +89,9 @@ func (f *finder) besides(frames *comb.Frames, in []*stretch, opt Options) ([]*st
 	if yes, err := f.unexplained(frames, in); err != nil || !yes {
 		return nil, err
 	}
+	for _, s := range in {
+		s.amid = true
+	}
 	opt.Range = DefaultRange // the other may lie outside
 	more, err := f.leaves(in, opt)
 	if err != nil {

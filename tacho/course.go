@@ -144,6 +144,9 @@ func searchCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, 
 			return nil, heard, nil, nil, err
 		}
 	}
+	for _, s := range out {
+		s.amid = rejected
+	}
 	return out, heard, frames, f, nil
 }
 

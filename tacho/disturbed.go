@@ -11,21 +11,27 @@ import (
 // nothing but noise is heard with it.
 const undisturbed = 0.98
 
+// disturbedMemory is the time, in seconds, over which the phases that lines have to one
+// another are then found: some syllables, each of which moves a line for as long as it
+// lasts.
+const disturbedMemory = 3.0
+
 // heardOut follows stretches that are taken for a rotor's and change their rate a last
-// time, so that lines count less where a voice or an echo disturbs them. Whether they
-// are a rotor's, and at which multiple, is judged by all lines alike, and a steady rate
-// is known best by all of them over the whole time. Ends at which the lines go elsewhere
-// are left out.
+// time, so that lines count less where a voice or an echo disturbs them. A voice may
+// leave lines in phase, but with its own: where something else was heard it is done in
+// any case. Whether they are a rotor's, and at which multiple, is judged by all lines
+// alike, and a steady rate is known best by all of them over the whole time. Ends at
+// which the lines go elsewhere are left out.
 func heardOut(src *sound.Source, in []*stretch, opt Options) error {
 	for i, s := range in {
-		if s.fit.Coherence > undisturbed {
+		if s.fit.Coherence > undisturbed && !s.amid {
 			continue
 		}
 		if _, wander, steady := s.steady(); steady || wander <= steadyWander {
 			continue
 		}
 		n, err := followed(s.in(src), s.course(1, src.Seconds()), 0.002,
-			phase.Options{Pulses: s.pulses, Beside: s.beside, Disturbed: true, Progress: opt.Progress})
+			phase.Options{Memory: disturbedMemory, Pulses: s.pulses, Beside: s.beside, Disturbed: true, Progress: opt.Progress})
 		if err != nil {
 			return err
 		}
@@ -39,20 +45,21 @@ func heardOut(src *sound.Source, in []*stretch, opt Options) error {
 }
 
 // stillIs reports whether a stretch is what another is, followed anew: it reaches as far
-// at the same rate.
+// at the same rate, but for moments in which a voice led the one or the other away.
 func (s *stretch) stillIs(o *stretch) bool {
-	const far, off = 0.1, 0.03 // seconds, relative
+	const far, off, moments = 0.1, 0.03, 0.1 // seconds, relative, share
 	from, to := s.times()
 	first, last := o.times()
 	if math.Abs(from-first) > far || math.Abs(to-last) > far {
 		return false
 	}
+	away := 0.0
 	for _, b := range o.fit.Blocks {
 		x, _, _ := s.at(b.T)
 		y, _, _ := o.at(b.T)
 		if math.Abs(x/y-1) > off {
-			return false
+			away++
 		}
 	}
-	return true
+	return away <= moments*float64(len(o.fit.Blocks))
 }

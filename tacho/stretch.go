@@ -43,12 +43,15 @@ type stretch struct {
 	alone   *sound.Source
 	beside  []*phase.Stack
 	partner *stretch
+	// amid says that something else sounds there: what was refused, or what the stretch
+	// does not explain.
+	amid bool
 }
 
 // as takes over what is known of the stretch s of the same sound.
 func (n *stretch) as(s *stretch) *stretch {
 	n.evidence, n.found, n.rotor, n.still, n.others = s.evidence, s.found, s.rotor, s.still, s.others
-	n.softer, n.alone, n.beside, n.partner = s.softer, s.alone, s.beside, s.partner
+	n.softer, n.alone, n.beside, n.partner, n.amid = s.softer, s.alone, s.beside, s.partner, s.amid
 	return n
 }
 
@@ -203,10 +206,13 @@ func refineBeside(src *sound.Source, c phase.Course, pulses int, rough float64, 
 	return followed(src, c, rough, phase.Options{Pulses: pulses, Beside: beside, Progress: opt.Progress})
 }
 
-// followed follows the phase of a course with the lines and the memory of all
-// stretches.
+// followed follows the phase of a course with the lines of all stretches, and with
+// their memory unless another is asked for.
 func followed(src *sound.Source, c phase.Course, rough float64, opt phase.Options) (*stretch, error) {
-	opt.Harmonics, opt.Memory = lineHarmonics, lineMemory
+	opt.Harmonics = lineHarmonics
+	if opt.Memory == 0 {
+		opt.Memory = lineMemory
+	}
 	r, err := phase.Follow(src, c, rough, opt)
 	if err != nil || r == nil {
 		return nil, err
