@@ -195,9 +195,15 @@ const clearly = 3.0
 // steepAt reports whether nobody knows where the lines would have gone beyond the end of
 // the stretch, or before its start.
 func (s *stretch) steepAt(sign float64) bool {
+	return s.slopeBeyond(sign) > endSlope
+}
+
+// slopeBeyond returns how steeply the stretch leaves its end, or comes to its start, in
+// shares of its rate per second.
+func (s *stretch) slopeBeyond(sign float64) float64 {
 	_, k := s.last(sign)
 	m := s.fit.Motion[k]
-	return math.Abs(m.Alpha) > endSlope*m.Omega
+	return math.Abs(m.Alpha) / m.Omega
 }
 
 // goesOn returns the evidence, in nats, that the lines of a stretch go on beyond

@@ -26,6 +26,8 @@ const (
 	// surelyTurned is the evidence, in nats, from which on the lines are taken to go
 	// there: of some hundred turns one is clearly found by chance.
 	surelyTurned = clearly + 5
+	// noteHolds is up to which slope, in shares per second, a rate holds, as those of notes do.
+	noteHolds = 0.3
 )
 
 // turn is a moment from which on a stretch has a given slope, in shares of the rate then
@@ -72,6 +74,9 @@ func (s *stretch) turned(src *sound.Source, sign float64, opt Options) (n *stret
 	end, _ := n.edge(sign)
 	if math.Abs(x/y-1) > 0.01 || sign*(end-edge) < math.Abs(far-edge)/2 {
 		return nil, 0, nil
+	}
+	if s.slopeBeyond(sign) < noteHolds && n.slopeBeyond(sign) < math.Abs(u.slope)/2 {
+		return nil, 0, nil // from one rate that holds to another at once: the next note
 	}
 	at, _ = s.last(sign)
 	return n, sign * math.Min(sign*u.at, sign*at), nil
