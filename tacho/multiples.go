@@ -50,7 +50,7 @@ func rightMultiple(src *sound.Source, in []*stretch, opt Options) ([]*stretch, e
 				n, best = s, reading{num: 1, den: 1}
 			}
 		}
-		if z := float64(opt.Pulses); z > 1 && spectra[i].Between(best.ratio()/z, opt.Pulses) > unequalPower {
+		if z := float64(opt.Pulses); z > 1 && (spectra[i].Between(best.ratio()/z, opt.Pulses) > unequalPower || n.fit.Recurs(opt.Pulses)) {
 			n.unequal = true
 		}
 		for _, r := range lists[i][1:min(6, len(lists[i]))] {

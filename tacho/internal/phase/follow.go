@@ -148,7 +148,7 @@ func (f *follower) hear(first bool) (heard bool, err error) {
 		}
 	} else {
 		f.known = f.r.expected(blocks, f.known)
-		f.turn = newPattern(blocks, f.now, f.opt.Pulses)
+		f.turn = newPattern(blocks, func(i int) float64 { return f.now.At(blocks[i].T) }, f.opt.Pulses)
 	}
 	f.l = newLocked(f.src, blocks, harmonics)
 	if err := f.l.measureNoise(harmonics); err != nil {

@@ -34,6 +34,8 @@ const (
 	// patternRounds is how often pattern and intensity are fitted in turn: only
 	// without the pattern is it seen how calm the motion is.
 	patternRounds = 3
+	// tenfolds is how many intensities, each a tenth of the one before, are tried.
+	tenfolds = 7
 )
 
 // passed returns the share of an oscillation of x periods that a Hann window lets
@@ -49,9 +51,9 @@ func passed(x float64) float64 {
 }
 
 // newPattern lays out the terms for blocks of a rotor that gives so many pulses a
-// turn, nil if no block is short enough to show any, or if there is less than a
-// turn.
-func newPattern(blocks []Block, course Course, pulses int) *pattern {
+// turn, rate(i) a second at block i; nil if no block is short enough to show any, or
+// if there is less than a turn.
+func newPattern(blocks []Block, rate func(i int) float64, pulses int) *pattern {
 	n := len(blocks)
 	if pulses < 2 || blocks[n-1].Phi-blocks[0].Phi < 2*math.Pi*float64(pulses) {
 		return nil
@@ -62,7 +64,7 @@ func newPattern(blocks []Block, course Course, pulses int) *pattern {
 		most := 0.0
 		for i, b := range blocks {
 			turns := float64(k) / float64(pulses)
-			h := passed(turns * b.Length * course.At(b.T))
+			h := passed(turns * b.Length * rate(i))
 			most = math.Max(most, math.Abs(h))
 			sn, cs := math.Sincos(turns * b.Phi)
 			c[i], s[i] = h*cs, h*sn
@@ -163,6 +165,28 @@ func (t *pattern) without(p []Point) []Point {
 	return out
 }
 
+// calmed fits the pattern to the phases along motions of the intensities of the prior
+// and of less and less, as one that follows what comes again with every turn is more
+// restless than the rotor. It leaves the pattern as it is along the one that makes the
+// phases likeliest, and returns by how much likelier (nats) than by the prior alone.
+func (t *pattern) calmed(p []Point, prior Prior) (gain float64) {
+	without, from := likeOf(p, prior), prior.Q
+	gain = math.Inf(-1)
+	var coef []float64
+	var cov *mat.SymDense
+	for k := range tenfolds {
+		prior.Q = make([]float64, len(from))
+		for i, q := range from {
+			prior.Q[i] = q * math.Pow(tenfold, -float64(k))
+		}
+		if g := t.fit(p, prior) + likeOf(p, prior) - without; g > gain {
+			gain, coef, cov = g, t.coef, t.cov
+		}
+	}
+	t.coef, t.cov = coef, cov
+	return gain
+}
+
 // steadied returns the points without the pattern and the one intensity that then
 // explains them, or the points as they are and the intensity given where there is
 // none.
@@ -173,7 +197,7 @@ func (t *pattern) steadied(p []Point, prior Prior, qLo, qHi, q float64, stopped 
 	clean := p
 	for range patternRounds {
 		prior.Q = []float64{q}
-		if t.fit(p, prior) < patternGain {
+		if t.calmed(p, prior) < patternGain {
 			t.coef = nil
 			break
 		}
@@ -188,6 +212,13 @@ func (t *pattern) steadied(p []Point, prior Prior, qLo, qHi, q float64, stopped 
 		q = next
 	}
 	return clean, q, nil
+}
+
+// Recurs reports whether the motion that was found comes again with every turn of a
+// rotor that gives so many pulses a turn: then it is of blades that are not alike.
+func (r *Result) Recurs(pulses int) bool {
+	t := newPattern(r.Blocks, func(i int) float64 { return r.Motion[i].Omega / (2 * math.Pi) }, pulses)
+	return t != nil && t.calmed(r.Points, r.prior) > patternGain
 }
 
 // widen adds to what is known of the motion what is not known of the pattern.

@@ -36,7 +36,7 @@ func TestPatternOfUnequalBladesIsNoChangeOfSpeed(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		turn := newPattern(blocks, course, pulses)
+		turn := newPattern(blocks, func(i int) float64 { return course.At(blocks[i].T) }, pulses)
 		without, q1, err := turn.steadied(p, prior, lo, hi, q, goOn)
 		if err != nil || turn.coef == nil {
 			t.Fatalf("no pattern found: %v", err)
@@ -79,7 +79,7 @@ func TestEvenBladesHaveNoPattern(t *testing.T) {
 			blocks = append(blocks, Block{T: q.T, Length: 0.04, Phi: 600 * q.T})
 		}
 		prior := Prior{Start: Smooth{Phi: p[0].Phi, Omega: 600}, SD: [3]float64{30, 200, 2400}}
-		turn := newPattern(blocks, Course{T: []float64{0, 3}, Rate: []float64{95, 95}}, 7)
+		turn := newPattern(blocks, func(int) float64 { return 95 }, 7)
 		if turn == nil {
 			t.Fatal("no terms")
 		}
@@ -103,4 +103,33 @@ func straight(r *rand.Rand) []Point {
 		p = append(p, Point{T: at, Phi: 600*at + 0.01*r.NormFloat64(), Var: 1e-4})
 	}
 	return p
+}
+
+// A motion that has followed a pattern is known for what it is, and one that sways at no
+// simple ratio to the turns is not taken for one.
+func TestRecursWithEveryTurnOnly(t *testing.T) {
+	const pulses, step, s, omega = 7, 0.04, 1e-4, 160.0
+	for _, c := range []struct {
+		perTurn float64
+		want    bool
+	}{{1, true}, {2, true}, {0.63, false}, {0, false}} {
+		r := rand.New(rand.NewPCG(4, 3))
+		res := &Result{}
+		for at := 0.0; at < 6; at += step {
+			phi := omega * at
+			shift := 0.05 * math.Sin(c.perTurn*phi/pulses)
+			res.Points = append(res.Points, Point{T: at, Phi: phi + shift + math.Sqrt(s)*r.NormFloat64(), Var: s})
+			res.Blocks = append(res.Blocks, Block{T: at, Length: 3 * 2 * math.Pi / omega, Phi: phi})
+		}
+		res.prior = Prior{Start: Smooth{Phi: res.Points[0].Phi, Omega: omega}, SD: [3]float64{30, 50, 600}}
+		q, err := Fit(res.Points, res.prior, 1e-6*omega*omega, 1e3*omega*omega, goOn)
+		if err != nil {
+			t.Fatal(err)
+		}
+		res.prior.Q = []float64{q}
+		res.Motion, _ = Run(res.Points, res.prior)
+		if got := res.Recurs(pulses); got != c.want {
+			t.Errorf("shifts that come %g times a turn: %v, want %v", c.perTurn, got, c.want)
+		}
+	}
 }
