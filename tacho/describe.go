@@ -153,13 +153,15 @@ func (t *Track) settle(in []*stretch, src *sound.Source, opt Options) {
 		if f, err := findFamily(src, 0, src.Frames, opt); err == nil {
 			if math.Abs(f.Tone.X/(m.Omega/(2*math.Pi))-1) < 0.01 {
 				f.Alternatives = t.Alternatives
-				t.setSteady(f, opt)
+				t.setSteady(f, 0, opt)
 				return
 			}
 		}
 	}
 	u := math.Sqrt(m.OmegaVar)
-	if !steady {
+	if steady {
+		wander = 0
+	} else {
 		// the mean of a speed that wanders slowly, one independent look a second
 		u = math.Hypot(u, wander*m.Omega/math.Sqrt(math.Max(1, to-from)))
 		t.Warnings = append(t.Warnings, fmt.Sprintf("the speed wanders by %.2g %% (rms) about its mean", 100*wander))
@@ -171,7 +173,7 @@ func (t *Track) settle(in []*stretch, src *sound.Source, opt Options) {
 			f.Lines = append(f.Lines, l)
 		}
 	}
-	t.setSteady(f, opt)
+	t.setSteady(f, wander, opt)
 }
 
 // steady returns the motion of a stretch if its rate is taken to be the same all the

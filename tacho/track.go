@@ -159,7 +159,7 @@ func trackOf(rec *Recording, src *sound.Source, opt Options) (*Track, error) {
 		case err == nil && opt.Motion == Auto && supply(f.Tone.X):
 			return t.hum(), nil
 		case err == nil:
-			t.setSteady(f, opt)
+			t.setSteady(f, 0, opt)
 			return t, nil
 		case err == errBelowRange:
 			t.Reasons = append(t.Reasons, belowRangeReason(opt))
@@ -184,8 +184,9 @@ func (t *Track) hum() *Track {
 		"what is heard is a steady tone at the frequency of the electric supply: a hum, as far as the sound tells; if a rotor makes it, say that the motion is steady"}}
 }
 
-// setSteady makes the track that of one speed.
-func (t *Track) setSteady(f *Family, opt Options) {
+// setSteady makes the track that of one speed, about which the speed of a moment may
+// wander (rms, relative).
+func (t *Track) setSteady(f *Family, wander float64, opt Options) {
 	t.Verdict, t.Steady, t.Top = VerdictSteady, f, f
 	t.Alternatives = f.Alternatives
 	if f.Balanced {
@@ -202,7 +203,7 @@ func (t *Track) setSteady(f *Family, opt Options) {
 	for _, l := range f.Lines {
 		snr += math.Pow(10, l.SNR/10)
 	}
-	lo, hi := opt.interval(hz, u)
+	lo, hi := opt.interval(hz, math.Hypot(u, wander*hz))
 	t.Points = t.Points[:0]
 	n := int(t.Seconds / trackStep)
 	for i := 0; i <= n; i++ {
