@@ -122,11 +122,11 @@ func separate(src *sound.Source, a, b *stretch, opt Options) (first, second *par
 	from, to := first.common(second.stretch)
 	r := first.ratioTo(second.stretch, (from+to)/2)
 	cost := secondRotor
-	if !simple(r) {
-		cost += anyRatio
+	if !simple(r) && math.Min(first.fit.Coherence, second.fit.Coherence) < keepsAlone {
+		cost += anyRatio // what keeps its phases is no chance choice of lines
 	}
-	read := r * first.list[0].ratio() / second.list[0].ratio()
-	if whole(r) || whole(1/r) || whole(read) || whole(1/read) || first.list[0].score < cost || second.list[0].score < cost {
+	x, y := first.list[0].ratio(), second.list[0].ratio()
+	if first.inLine(second.stretch, 1) || first.inLine(second.stretch, x/y) || first.list[0].score < cost || second.list[0].score < cost {
 		return nil, nil, nil
 	}
 	return first, second, nil
@@ -153,8 +153,29 @@ func whole(ratio float64) bool {
 	return ratio > 1-ofWhole && math.Abs(ratio/math.Round(ratio)-1) < ofWhole
 }
 
-// ofWhole is how far from a whole number that is, relative.
-const ofWhole = 0.01
+// ofWhole is how far from a whole number that is, relative, and oneLine how near to each
+// other, in hertz, two lines may be one that is not followed quite right: others turn
+// against each other within the least time for which what sounds beside is followed.
+const ofWhole, oneLine = 0.01, 1.0
+
+// inLine reports whether the rate of s, times a ratio, or that of o runs along a line of
+// the other for most of the time that they have in common.
+func (s *stretch) inLine(o *stretch, ratio float64) bool {
+	const looks = 40
+	from, to := s.common(o)
+	near := 0
+	for i := range looks {
+		t := from + (to-from)*(float64(i)+0.5)/looks
+		x, _, _ := s.at(t)
+		y, _, _ := o.at(t)
+		x *= ratio
+		slow, r := math.Min(x, y), math.Max(x/y, y/x)
+		if d := math.Abs(r - math.Round(r)); d < ofWhole*r && d*slow < oneLine {
+			near++
+		}
+	}
+	return 2*near > looks
+}
 
 // inRange reports whether the fastest part of a stretch lies in the range.
 func (s *stretch) inRange(opt Options) bool {

@@ -154,3 +154,31 @@ func TestNearlyInTuneAndMoving(t *testing.T) {
 		}
 	}
 }
+
+// A rotor whose rate is nearly a whole number of times that of another, half as loud, but
+// hertz away from it: it is read, and the other is listed, by its pulses or by its turns.
+// Of ratios about 20 two in five lie within a hundredth of a whole number.
+func TestNearlyAWholeNumberOfTimes(t *testing.T) {
+	for i, ratio := range []float64{9.91, 12.11, 16.1, 18.12} {
+		const slow = 114.9
+		s := synth.Scene{Rate: 22050, Seconds: 3, Seed: uint64(i + 1),
+			Rotors: []synth.Rotor{
+				{Pulses: 2, PulseWidth: 0.14, Profile: synth.Steady(slow * ratio / 2), Level: 0.1},
+				{Pulses: 5, Harmonics: []float64{0.82, 0.24, 0.27}, GainSpread: 0.11, Profile: synth.Steady(slow / 5), LevelDB: -3},
+			},
+			Noise: []synth.Noise{synth.White(22)},
+		}
+		track := follow(t, s, tacho.Options{Pulses: 2, Range: tacho.Range{Lo: 330, Hi: 3900}})
+		if track.Steady == nil {
+			t.Fatalf("%g Hz beside %g Hz: %s %v", slow*ratio, slow, track.Verdict, track.Reasons)
+		}
+		if hz := track.Steady.Tone.X; math.Abs(hz/(slow*ratio)-1) > 0.001 {
+			t.Errorf("%g Hz beside %g Hz: read as %g Hz, %v", slow*ratio, slow, hz, track.Alternatives)
+		}
+		if !slices.ContainsFunc(track.Alternatives, func(a tacho.Alternative) bool {
+			return math.Abs(float64(a.Tone)/slow-1) < 0.01 || math.Abs(float64(a.Tone)/slow*5-1) < 0.01
+		}) {
+			t.Errorf("%g Hz is not among %v", slow, track.Alternatives)
+		}
+	}
+}
