@@ -205,10 +205,15 @@ func (s *stretch) company(src *sound.Source, list []reading, opt Options) (*stre
 }
 
 // beatsVoice reports whether a stretch is a rotor's beyond doubt and what sounds beside
-// it a voice, by their odds in nats.
+// it a voice, by their odds in nats: that was followed all along the stretch, so that
+// its length says nothing, but how much less of a rotor it is.
 func (s *stretch) beatsVoice(voice *stretch, odds, other float64) bool {
-	return odds >= beyondDoubt && other < -goingOn && voice.agility() > restless
+	return odds >= beyondDoubt && other < odds-surelyLess && voice.agility() > restless
 }
+
+// surelyLess is by how many nats less one of two that sound at the same time is a rotor's
+// for it to be none.
+const surelyLess = 2 * beyondDoubt
 
 // bothOdds are the odds of two stretches, each without the other, in nats.
 func bothOdds(src *sound.Source, a, b *stretch) (x, y float64, err error) {

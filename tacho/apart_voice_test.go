@@ -90,6 +90,9 @@ func TestTheLouderOfTwoIsMeantUnlessItIsAVoice(t *testing.T) {
 				if first := math.Abs(at/rate-1) < 0.01; first != c.first {
 					t.Errorf("%.2f Hz is meant, the rates are %g and %.4g Hz", at, rate, c.pitch(seconds/2))
 				}
+				if holds, err := s.holdsApart(src); err != nil || !holds {
+					t.Errorf("%.2f Hz is no rotor's beside the other: %v", at, err)
+				}
 			}
 		})
 	}
@@ -110,6 +113,7 @@ func TestBeatsVoice(t *testing.T) {
 		{4, -4, 4, true},
 		{4, -4, 0.1, false}, // whatever it is, it does not move as a voice does
 		{4, 0.5, 4, false},  // it may be a rotor in a flutter
+		{8, 0.5, 4, true},   // but not by so much less
 		{1, -4, 4, false},   // is there a rotor at all?
 		{-4, -4, 4, false},
 	} {

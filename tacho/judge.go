@@ -200,16 +200,16 @@ func (s *stretch) nextTo(among []*stretch, asked func(*stretch) bool) bool {
 }
 
 // holdsApart reports whether a stretch that was followed without what sounds beside it can
-// be a rotor's: it keeps its power in phase, or the other does and it is one by all
-// else that is known of it.
+// be a rotor's: it keeps its power in phase, or it is one by all else that is known of
+// it, and the other keeps its power or is a voice.
 func (s *stretch) holdsApart(src *sound.Source) (bool, error) {
 	if s.fit.Coherence >= keepsAlone {
 		return true, nil
 	}
+	nats, other, err := bothOdds(src, s, s.partner)
 	if s.partner.fit.Coherence < keepsAlone {
-		return false, nil
+		return s.beatsVoice(s.partner, nats, other), err
 	}
-	nats, err := s.odds(s.in(src), [2]float64{}, 0)
 	return nats >= beyondDoubt, err
 }
 
