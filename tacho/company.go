@@ -54,7 +54,7 @@ func (f *finder) inTurns(in, more []*stretch, opt Options) (first, second []*str
 	if err != nil {
 		return nil, nil, err
 	}
-	if other = f.credible(other, anew); len(other) > 0 {
+	if other = f.credible(other, anew, opt.Pulses); len(other) > 0 {
 		more = other
 	}
 	return anew, more, nil
@@ -62,10 +62,10 @@ func (f *finder) inTurns(in, more []*stretch, opt Options) (first, second []*str
 
 // credible returns those of what was found beside others that are rotors with a
 // motion of their own.
-func (f *finder) credible(more, in []*stretch) []*stretch {
+func (f *finder) credible(more, in []*stretch, pulses int) []*stretch {
 	return slices.DeleteFunc(more, func(s *stretch) bool {
 		from, to := s.times()
-		return to-from < leastBeside || s.rotor < math.Max(beyondDoubt, amongNotes(f.notes)) || s.hums(f.src.Hum()) || s.along(in) || s.rings(in)
+		return to-from < leastBeside || s.rotor < beyondDoubt || !f.surelyAmong(s, pulses) || s.hums(f.src.Hum()) || s.along(in) || s.rings(in)
 	})
 }
 
@@ -96,7 +96,7 @@ func (f *finder) besides(frames *comb.Frames, in []*stretch, opt Options) ([]*st
 	if err != nil {
 		return nil, err
 	}
-	return f.credible(more, in), nil
+	return f.credible(more, in, opt.Pulses), nil
 }
 
 // leaves returns what is found in what is left of the sound without the lines of

@@ -138,7 +138,7 @@ func searchCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, 
 	if rejected && share(out, seconds) < leastShare {
 		out = slices.DeleteFunc(out, func(s *stretch) bool { return s.rotor < beyondDoubt })
 	}
-	out = slices.DeleteFunc(out, func(s *stretch) bool { return s.rotor < amongNotes(f.notes) })
+	out = slices.DeleteFunc(out, func(s *stretch) bool { return !f.surelyAmong(s, opt.Pulses) })
 	if rejected && share(out, seconds) < mostShare {
 		if out, err = f.withLasting(out, unmasked, opt); err != nil {
 			return nil, heard, nil, nil, err

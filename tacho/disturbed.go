@@ -30,18 +30,28 @@ func heardOut(src *sound.Source, in []*stretch, opt Options) error {
 		if _, wander, steady := s.steady(); steady || wander <= steadyWander {
 			continue
 		}
-		n, err := followed(s.in(src), s.course(1, src.Seconds()), 0.002,
-			phase.Options{Memory: disturbedMemory, Pulses: s.pulses, Beside: s.beside, Disturbed: true, Progress: opt.Progress})
+		n, err := s.heardOut(s.in(src), opt)
 		if err != nil {
 			return err
 		}
-		if n != nil && n.stillIs(s) {
+		if n != nil {
 			kept := *s
 			kept.fit = n.fit.Agreeing()
 			in[i] = &kept
 		}
 	}
 	return nil
+}
+
+// heardOut follows a stretch anew in src, so that lines count less where they are disturbed.
+// It returns nil if that is another motion.
+func (s *stretch) heardOut(src *sound.Source, opt Options) (*stretch, error) {
+	n, err := followed(src, s.course(1, src.Seconds()), 0.002,
+		phase.Options{Memory: disturbedMemory, Pulses: s.pulses, Beside: s.beside, Disturbed: true, Progress: opt.Progress})
+	if err != nil || n == nil || !n.stillIs(s) {
+		return nil, err
+	}
+	return n, nil
 }
 
 // stillIs reports whether a stretch is what another is, followed anew: it reaches as far

@@ -1,6 +1,7 @@
 package tacho
 
 import (
+	"math"
 	"slices"
 
 	"rotorhum/tacho/internal/path"
@@ -13,9 +14,8 @@ type finder struct {
 	known map[courseKey]*stretch
 	// whole are stretches made of two.
 	whole map[[2]*stretch]*stretch
-	// refused counts the courses that are no rotor's, notes those of them that
-	// are notes.
-	refused, notes int
+	// refused are those that are no rotor's, notes those of them that are notes.
+	refused, notes []*stretch
 	// steady are those notes, and hums.
 	steady []*stretch
 }
@@ -69,7 +69,7 @@ func (f *finder) judge(s *stretch, among []*stretch, opt Options) (err error) {
 			ends[i] = 0
 		}
 	}
-	if s.rotor, err = s.odds(f.src, ends, f.refused); err != nil {
+	if s.rotor, err = s.odds(f.src, ends, s.strangers(f.refused, opt.Pulses)); err != nil {
 		return err
 	}
 	if s.nextTo(among, func(o *stretch) bool { return o.judged && o.rotor > beyondDoubt+caution }) {
@@ -80,15 +80,20 @@ func (f *finder) judge(s *stretch, among []*stretch, opt Options) (err error) {
 			return err
 		}
 	}
+	if s.rotor < beyondDoubt && s.agility() < mostAgile && voices(among) {
+		if err := f.hearOut(s, opt); err != nil {
+			return err
+		}
+	}
 	s.judged = true
 	if s.rotor < 0 {
-		f.refused++
+		f.refused = append(f.refused, s)
 	}
 	switch {
 	case s.hums(f.src.Hum()):
 		f.steady = append(f.steady, s)
 	case s.rotor < 0 && s.noted():
-		f.notes++
+		f.notes = append(f.notes, s)
 		f.steady = append(f.steady, s)
 	}
 	return nil
@@ -105,20 +110,55 @@ func (f *finder) unlike(s *stretch, ends [2]float64, opt Options) error {
 	if err != nil || n == nil {
 		return err
 	}
-	odds, err := n.odds(f.src, ends, f.refused)
+	odds, err := n.odds(f.src, ends, n.strangers(f.refused, opt.Pulses))
 	if err == nil && odds > 0 {
 		s.fit, s.pulses, s.rotor = n.fit, n.pulses, odds
 	}
 	return err
 }
 
+// voices reports whether any of the stretches moves like one.
+func voices(among []*stretch) bool {
+	return slices.ContainsFunc(among, func(s *stretch) bool { return s.agility() > restless })
+}
+
+// hearOut weighs a calm stretch beside which voices are heard once more, by what it keeps
+// of its power in phase where they do not pass its lines: they may be louder than it.
+func (f *finder) hearOut(s *stretch, opt Options) error {
+	opt.Progress = nil
+	n, err := s.heardOut(f.src, opt)
+	if err == nil && n != nil && n.agility() < mostAgile {
+		a := s.agility()
+		s.rotor += math.Max(0, keeping(n.fit.Clear, a, s.still)-keeping(s.fit.Coherence, a, s.still))
+	}
+	return err
+}
+
+// strangers returns how many of the stretches are no pieces of this one, that were weighed
+// before what lies between them was heard.
+func (s *stretch) strangers(of []*stretch, pulses int) (n int) {
+	for _, o := range of {
+		if !(s.outlasts(o) && o.movesWith(s, pulses) != 0) {
+			n++
+		}
+	}
+	return n
+}
+
+// surelyAmong reports whether a stretch is a rotor's for all the notes that were heard.
+func (f *finder) surelyAmong(s *stretch, pulses int) bool {
+	return s.rotor >= amongNotes(s.strangers(f.notes, pulses))
+}
+
 // refusedBefore reports whether a stretch is for most of its time a note or a hum that
-// was refused, in what was left without that.
+// was refused, in what was left without that. It may be one beyond doubt where more of it
+// is heard.
 func (f *finder) refusedBefore(s *stretch, pulses int) bool {
 	from, to := s.times()
 	return slices.ContainsFunc(f.steady, func(o *stretch) bool {
 		a, b := s.common(o)
-		return o != s && b-a > (to-from)/2 && s.movesWith(o, pulses) != 0
+		ratio := s.movesWith(o, pulses)
+		return o != s && b-a > (to-from)/2 && ratio != 0 && (ratio != 1 || s.rotor < beyondDoubt)
 	})
 }
 

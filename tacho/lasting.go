@@ -2,7 +2,6 @@ package tacho
 
 import (
 	"cmp"
-	"math"
 	"slices"
 
 	"rotorhum/tacho/internal/comb"
@@ -66,7 +65,7 @@ func (f *finder) lasting(frames *comb.Frames, opt Options) (*stretch, error) {
 	if err = f.judge(s, nil, opt); err != nil {
 		return nil, err
 	}
-	if s.rotor < math.Max(surelyLasting, amongNotes(f.notes)) || s.agility() > mostAgile || s.hums(f.src.Hum()) {
+	if s.rotor < surelyLasting || !f.surelyAmong(s, opt.Pulses) || s.agility() > mostAgile || s.hums(f.src.Hum()) {
 		return nil, nil
 	}
 	return s, nil

@@ -12,6 +12,7 @@ func (l *locked) measure() ([]Point, error) {
 	n := len(l.blocks)
 	points := make([]Point, n)
 	l.kept, l.all = make([]float64, n), make([]float64, n)
+	l.clear = clearing{}
 	sums := make([]tally, n)
 	turn, weight := make([]float64, n), make([]float64, n)
 	y := make([]complex128, n)
@@ -46,8 +47,12 @@ func (l *locked) measure() ([]Point, error) {
 				s := noise[i]
 				p := real(a[i])*real(a[i]) + imag(a[i])*imag(a[i])
 				if b := between[i]; p > 0 {
-					l.kept[i] += (real(a[i])*real(y[i]) + imag(a[i])*imag(y[i])) / b
-					l.all[i] += (real(y[i])*real(y[i])+imag(y[i])*imag(y[i]))/b - 1
+					kept := (real(a[i])*real(y[i]) + imag(a[i])*imag(y[i])) / b
+					all := (real(y[i])*real(y[i])+imag(y[i])*imag(y[i]))/b - 1
+					l.kept[i] += kept
+					l.all[i] += all
+					l.clear.kept += kept * b / s
+					l.clear.all += all * b / s
 				}
 				// a is the expected y
 				sums[i].add(fm, (real(a[i])*imag(y[i])-imag(a[i])*real(y[i]))/s, (real(a[i])*real(y[i])+imag(a[i])*imag(y[i]))/s, p/s)

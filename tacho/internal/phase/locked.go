@@ -31,6 +31,9 @@ type locked struct {
 	// kept and all are the lines' power that agrees with the local mean, and
 	// the whole of it, over the noise between them, per block
 	kept, all []float64
+	// clear is the same over all blocks, in which lines count the less the more something
+	// passes them
+	clear clearing
 }
 
 // newLocked lays out the lines of blocks.
@@ -102,6 +105,9 @@ func (l *locked) standing(harmonics int) (first, strong int) {
 	}
 	return first, max(first, min(strong, mostStrong))
 }
+
+// clearing sums up power that agrees and all of it.
+type clearing struct{ kept, all float64 }
 
 // coherence returns the share of the lines' power in the blocks from to end-1
 // that agrees with what is expected of it, and that power over the noise.

@@ -155,6 +155,7 @@ func (r *Result) join(next *Result, at float64) {
 	r.SNR = append(r.SNR[:i], next.SNR[j:]...)
 	mix := func(a, b float64) float64 { return (a*mine + b*its) / (mine + its) }
 	r.Inflation, r.Coherence = mix(r.Inflation, next.Inflation), mix(r.Coherence, next.Coherence)
+	r.Clear = mix(r.Clear, next.Clear)
 	r.to = next.to
 	r.Q = math.Exp(mix(math.Log(r.Q), math.Log(next.Q)))
 	r.Lines = r.Lines[:min(len(r.Lines), len(next.Lines))]

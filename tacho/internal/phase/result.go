@@ -21,6 +21,9 @@ type Result struct {
 	// Coherence is the share of the lines' power that keeps its phase along the
 	// course: near 1 for a rotor close by, less in echo, little for a voice.
 	Coherence float64
+	// Clear is the same share where lines count the less the more something passes
+	// them, if that was asked.
+	Clear float64
 	// SNR is the power of the lines over the noise between them, per block.
 	SNR []float64
 	// Lines is the strength of each harmonic over the course: the mean
@@ -155,5 +158,8 @@ func (r *Result) finish(l *locked) {
 	slices.Sort(q)
 	r.Q = math.Max(q[n/2], r.Q*calmest)
 	r.Coherence, _ = l.coherence(0, n)
+	if l.clear.all > 0 {
+		r.Clear = l.clear.kept / l.clear.all
+	}
 	r.from, r.to = l.agreeing()
 }
