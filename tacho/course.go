@@ -134,6 +134,8 @@ func searchCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, 
 			break
 		}
 	}
+	out, whole := f.inPieces(out)
+	rejected = rejected && !whole
 	inTime(out)
 	if rejected && share(out, seconds) < leastShare {
 		out = slices.DeleteFunc(out, func(s *stretch) bool { return s.rotor < beyondDoubt })

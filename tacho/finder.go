@@ -85,7 +85,7 @@ func (f *finder) judge(s *stretch, among []*stretch, opt Options) (err error) {
 			return err
 		}
 	}
-	s.judged = true
+	s.judged, s.nats = true, s.rotor+caution+math.Log1p(float64(s.strangers(f.refused, opt.Pulses)))
 	if s.rotor < 0 {
 		f.refused = append(f.refused, s)
 	}

@@ -180,6 +180,9 @@ func onlyRotors(src *sound.Source, in []*stretch) (out []*stretch, hum bool, err
 		if s.nextTo(in, func(o *stretch) bool { return nats[o] > beyondDoubt+caution }) {
 			n += caution
 		}
+		if s.piece {
+			n += caution
+		}
 		if judged && n >= -goingOn { // it may have gone on beyond both ends
 			out = append(out, s)
 		}

@@ -29,6 +29,10 @@ type stretch struct {
 	// rotor are the odds, in nats, that it is a rotor's, if it was judged.
 	rotor  float64
 	judged bool
+	// nats are these odds without caution, and piece says that the stretch is one of
+	// several that are a rotor's together.
+	nats  float64
+	piece bool
 	// still is the share of its time for which its rate holds, went how it went on
 	// when that was looked at.
 	still float64
@@ -52,6 +56,7 @@ type stretch struct {
 func (n *stretch) as(s *stretch) *stretch {
 	n.evidence, n.found, n.rotor, n.still, n.others = s.evidence, s.found, s.rotor, s.still, s.others
 	n.softer, n.alone, n.beside, n.partner, n.amid = s.softer, s.alone, s.beside, s.partner, s.amid
+	n.nats, n.piece = s.nats, s.piece
 	return n
 }
 
