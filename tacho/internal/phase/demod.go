@@ -45,6 +45,18 @@ func (c Course) At(t float64) float64 {
 	return c.Rate[i-1] + f*(c.Rate[i]-c.Rate[i-1])
 }
 
+// phase returns the phase of the course, in radians, as a function of time.
+func (c Course) phase() func(t float64) float64 {
+	at := make([]float64, len(c.T))
+	for i := 1; i < len(at); i++ {
+		at[i] = at[i-1] + math.Pi*(c.Rate[i]+c.Rate[i-1])*(c.T[i]-c.T[i-1])
+	}
+	return func(t float64) float64 {
+		i := min(max(sort.SearchFloat64s(c.T, t), 1), len(at)-1)
+		return at[i-1] + math.Pi*(c.Rate[i-1]+c.rateAt(t, i-1))*(t-c.T[i-1])
+	}
+}
+
 // Block is a short piece of sound, demodulated along a course.
 type Block struct {
 	T float64 // centre, seconds

@@ -24,12 +24,15 @@ type Moment struct {
 // either side: where its rate surely changes by lawSlope shares per second.
 func steepParts(p []Point, motion []Smooth) (parts [][2]float64) {
 	for i, m := range motion {
-		if math.Abs(m.Alpha)-2*math.Sqrt(m.AlphaVar) > lawSlope*m.Omega {
+		if m.steep() {
 			parts = withNear(parts, p, i, i)
 		}
 	}
 	return parts
 }
+
+// steep reports whether the rate surely changes by lawSlope shares per second.
+func (s Smooth) steep() bool { return math.Abs(s.Alpha)-2*math.Sqrt(s.AlphaVar) > lawSlope*s.Omega }
 
 // kinkParts returns from when to when, within steep parts, a motion is known worse
 // between two points than at them, with some more on either side: between two at which
@@ -85,8 +88,10 @@ func (f *follower) finer(bend *law, lo, hi float64) (all []Point, at []int, fine
 	if at == nil {
 		return all, nil, r.prior, nil
 	}
+	all, at = bend.amid(all, at)
 	fine = f.prior
-	if fine.Q, _, err = FitVarying(bend.without(all), f.prior, lo, hi, r.Q, f.src.Stopped); err != nil {
+	fine.Free = bend.free(all)
+	if fine.Q, _, err = FitVarying(bend.without(all), fine, lo, hi, r.Q, f.src.Stopped); err != nil {
 		return nil, nil, fine, err
 	}
 	fine.Q = fine.each(len(all))

@@ -69,6 +69,7 @@ type follower struct {
 	now   Course    // as it is known
 	rough float64   // relative error to expect of it
 	known []float64 // the same, per block
+	sharp []float64 // and for what is heard along the motion in the end
 	l     *locked
 	prior Prior // of the motion; without intensity
 	scale float64
@@ -77,6 +78,7 @@ type follower struct {
 	// from when to when the motion is steep, and is found between the blocks, too
 	steep, between [][2]float64
 	r              *Result
+	shift          []float64 // by how much the points were moved, as blocks smooth over kinks
 }
 
 // follow is Follow for a course of no great length.
@@ -124,6 +126,10 @@ func follow(src *sound.Source, c Course, rough float64, opt Options) (*Result, e
 			// blocks smooth over kinks of which the course they were cut along knew nothing
 			again = true
 			passes++
+			f.sharp = make([]float64, len(f.known))
+			for i := range f.sharp {
+				f.sharp[i] = math.Min(f.known[i], f.r.around(i, f.opt.Memory))
+			}
 		}
 		if opt.Progress != nil {
 			opt.Progress(float64(pass+1) / float64(passes))
@@ -147,6 +153,9 @@ func (f *follower) hear(first bool) (heard bool, err error) {
 			f.known[i] = math.Max(f.rough, f.now.Rounded(b.T))
 		}
 	} else {
+		if f.sharp != nil {
+			f.sharp = f.r.expected(blocks, f.sharp)
+		}
 		f.known = f.r.expected(blocks, f.known)
 		f.turn = newPattern(blocks, func(i int) float64 { return f.now.At(blocks[i].T) }, f.opt.Pulses)
 	}
@@ -193,6 +202,9 @@ func (f *follower) measure(memory float64, widen bool) (err error) {
 			own = math.Max(expected/float64(l.strong), math.Min(firstMemories[1], own))
 		}
 		l.memory[i] = math.Max(math.Min(memory, own), 1.5*b.Length)
+		if f.sharp != nil {
+			expected = turnKnown / (f.now.At(b.T) * f.sharp[i])
+		}
 		l.used[i] = max(l.first, min(len(l.noise[0]), int(expected/l.memory[i])))
 	}
 	if f.r.Points, err = l.measure(); err != nil {
@@ -217,6 +229,7 @@ func (f *follower) measure(memory float64, widen bool) (err error) {
 // and in the end with one that varies.
 func (f *follower) smooth(final bool) (err error) {
 	r, lo, hi, stopped := f.r, leastIntensity*f.scale, mostIntensity*f.scale, f.src.Stopped
+	f.shift = nil
 	if r.Q, err = Fit(r.Points, f.prior, lo, hi, stopped); err != nil {
 		return err
 	}
@@ -239,6 +252,7 @@ func (f *follower) smooth(final bool) (err error) {
 	if err != nil {
 		return err
 	}
+	shifted = moved(shifted, f.shift)
 	all, at, fine, err := f.finer(bend, lo, hi)
 	if err != nil {
 		return err
@@ -271,6 +285,9 @@ func (f *follower) credible() bool {
 func (f *follower) learn(final bool) (lost bool) {
 	for i, s := range f.r.Motion {
 		f.l.theta[i] = s.Phi + f.turn.at(i) - f.l.blocks[i].Phi
+		if f.shift != nil {
+			f.l.theta[i] -= f.shift[i]
+		}
 	}
 	f.rough = math.Min(f.rough, 2*f.r.Spread()+2e-5)
 	if final {

@@ -91,6 +91,7 @@ func FitVarying(p []Point, prior Prior, qLo, qHi, q float64, stopped func() erro
 	out := l.spread()
 	l.shareChanges(out)
 	for i := range out {
+		out[i] += l.free[i]
 		out[i] /= math.Pow(l.unit, 5)
 	}
 	return out, score, nil
@@ -126,7 +127,8 @@ type levels struct {
 	tried []int
 	at    four
 	q     []float64
-	of    []int // level of the step to each point
+	of    []int     // level of the step to each point
+	free  []float64 // what is added to its intensity
 	// intensities of steps of a burst that may lie elsewhere in its run, 0 for none
 	shared []float64
 	later  []news // what the points behind each one say
@@ -145,8 +147,15 @@ func newLevels(p []Point, prior Prior, lowest float64, count, start int) *levels
 	for i := range l.of {
 		l.of[i] = start
 	}
+	l.free = make([]float64, len(p))
+	for i, v := range prior.Free {
+		l.free[i] = v * math.Pow(unit, 5)
+	}
 	return l
 }
+
+// intensity returns that of step i with a level.
+func (l *levels) intensity(i, level int) float64 { return l.q[level] + l.free[i] }
 
 // within returns a function that returns the end of a piece of so many seconds.
 func (l *levels) within(seconds float64) func(from int) (end int) {
@@ -173,7 +182,7 @@ func (l *levels) listen() {
 			return
 		}
 		v.hear(l.p, i, l.prior)
-		v.carryBack(l.p[i].T-l.p[i-1].T, l.q[l.of[i]])
+		v.carryBack(l.p[i].T-l.p[i-1].T, l.intensity(i, l.of[i]))
 	}
 }
 
@@ -181,8 +190,8 @@ func (l *levels) listen() {
 // their likelihood.
 func (l *levels) forward(b belief, from, end int) (belief, float64) {
 	l.own = l.own[:0]
-	for _, k := range l.of[from:end] {
-		l.own = append(l.own, l.q[k])
+	for i := from; i < end; i++ {
+		l.own = append(l.own, l.intensity(i, l.of[i]))
 	}
 	like := b.takeIn(l.looks[from:end], l.own)
 	return b, like
@@ -276,7 +285,7 @@ func (l *levels) cost(from, end, level int, calm float64) float64 {
 func (l *levels) four(b belief, from, end int, tried []int) {
 	l.own = l.own[:0]
 	steps := 1
-	if slices.Contains(tried, asIs) {
+	if slices.Contains(tried, asIs) || slices.Max(l.free[from:end]) > 0 {
 		steps = end - from
 	}
 	for i := range steps {
@@ -285,7 +294,7 @@ func (l *levels) four(b belief, from, end int, tried []int) {
 			if level == asIs {
 				level = l.of[from+i]
 			}
-			l.own = append(l.own, l.q[level])
+			l.own = append(l.own, l.intensity(from+i, level))
 		}
 	}
 	l.at.takeIn(&b, l.looks[from:end], l.own)

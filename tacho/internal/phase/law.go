@@ -14,13 +14,17 @@ import (
 // bending is found lawRounds times, along a motion that knows of it the second time.
 const lawSlope, lawRounds = 0.3, 2
 
-// law is a bending of the motion: its change of acceleration (rad/s^3) at moments.
-type law struct{ t, jerk []float64 }
+// law is a bending of the motion: its change of acceleration (rad/s^3) at moments, and
+// kinks.
+type law struct {
+	t, jerk []float64
+	kinks   []kink
+}
 
 // ratios returns the bending of equal ratios along the motion found at the given
 // points.
 func ratios(p []Point, motion []Smooth) *law {
-	l := &law{make([]float64, len(p)), make([]float64, len(p))}
+	l := &law{t: make([]float64, len(p)), jerk: make([]float64, len(p))}
 	for i, m := range motion {
 		l.t[i] = p[i].T
 		l.jerk[i] = math.Max(0, m.Alpha*m.Alpha-m.AlphaVar) / m.Omega
@@ -31,6 +35,9 @@ func ratios(p []Point, motion []Smooth) *law {
 // at returns the bending at t.
 func (l *law) at(t float64) float64 {
 	n := len(l.t)
+	if n == 0 {
+		return 0
+	}
 	i := sort.SearchFloat64s(l.t, t)
 	if i == 0 || i == n {
 		return l.jerk[min(i, n-1)]
@@ -45,10 +52,23 @@ func (l *law) bends(p []Point) []Smooth {
 	if l == nil {
 		return out
 	}
+	k := 0
+	for k < len(l.kinks) && l.kinks[k].t <= p[0].T {
+		k++
+	}
 	for i := 1; i < len(p); i++ {
-		h, b := p[i].T-p[i-1].T, out[i-1]
-		j := (l.at(p[i-1].T) + l.at(p[i].T)) / 2
-		out[i] = Smooth{Phi: b.Phi + h*(b.Omega+h*(b.Alpha/2+h*j/6)), Omega: b.Omega + h*(b.Alpha+h*j/2), Alpha: b.Alpha + h*j}
+		b, t := out[i-1], p[i-1].T
+		on := func(to float64) {
+			h, j := to-t, l.at((t+to)/2)
+			b = Smooth{Phi: b.Phi + h*(b.Omega+h*(b.Alpha/2+h*j/6)), Omega: b.Omega + h*(b.Alpha+h*j/2), Alpha: b.Alpha + h*j}
+			t = to
+		}
+		for ; k < len(l.kinks) && l.kinks[k].t <= p[i].T; k++ {
+			on(l.kinks[k].t)
+			b.Alpha += l.kinks[k].jump
+		}
+		on(p[i].T)
+		out[i] = b
 	}
 	return out
 }
@@ -94,7 +114,7 @@ func (f *follower) varying(lo, hi float64) (bend *law, err error) {
 		l := ratios(r.Points, motion)
 		bent, own := l.without(r.Points), f.prior
 		if bend == nil && likeOf(bent, whole) < likeOf(r.Points, whole)-changeCost {
-			return nil, nil
+			break
 		}
 		q, err := Fit(bent, f.prior, lo, hi, stopped)
 		if err != nil {
@@ -111,5 +131,5 @@ func (f *follower) varying(lo, hi float64) (bend *law, err error) {
 		motion, _ = Run(bent, own)
 		l.with(r.Points, motion)
 	}
-	return bend, nil
+	return f.kinked(bend, motion, lo, hi)
 }

@@ -54,6 +54,9 @@ type Prior struct {
 	Start Smooth
 	SD    [3]float64
 	Q     []float64
+	// Free, if not nil, is what FitVarying adds to the intensity of the step to each
+	// point: there the acceleration is known to jump.
+	Free []float64
 }
 
 // q returns the intensity for the step to point i.
