@@ -29,8 +29,8 @@ const (
 	// along one bending.
 	mostKinks, mostSteps = 4, 8
 	// mostMissed is by how much, as a variance over that of their noise, points may miss a
-	// curve with kinks.
-	mostMissed = 10
+	// curve with kinks: a round top is none.
+	mostMissed = 2.5
 )
 
 // kinkCost is what a kink costs, in nats: that the intensity rises and falls again.
