@@ -209,11 +209,12 @@ func (s *stretch) holdsApart(src *sound.Source) (bool, error) {
 	if s.fit.Coherence >= keepsAlone {
 		return true, nil
 	}
-	nats, other, err := bothOdds(src, s, s.partner)
-	if s.partner.fit.Coherence < keepsAlone {
-		return s.beatsVoice(s.partner, nats, other), err
+	if s.partner.fit.Coherence >= keepsAlone {
+		nats, err := s.odds(s.in(src), [2]float64{}, 0)
+		return nats >= beyondDoubt, err
 	}
-	return nats >= beyondDoubt, err
+	nats, other, err := bothOdds(src, s, s.partner)
+	return s.beatsVoice(s.partner, nats, other), err
 }
 
 // noted reports whether a stretch that is no rotor's is a note's: calm, and at one

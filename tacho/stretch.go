@@ -16,7 +16,8 @@ type stretch struct {
 	pulses int
 	// evidence is what the frames say for it, in nats.
 	evidence float64
-	// unequal says that lines between those of the pulses show blades that differ.
+	// unequal says that lines between those of the pulses, or a motion that comes again
+	// with every turn, show blades that differ.
 	unequal      bool
 	alternatives []Alternative
 	balanced     bool

@@ -78,7 +78,26 @@ func (k *kinkFit) find(bends bool) bool {
 	if k.known == nil || slices.Max(k.known) > k.step {
 		return false
 	}
-	return k.miss < mostMissed*k.left()
+	return k.miss < mostMissed*k.left() && (k.rounded()-k.miss)/2 > kinkCost*float64(len(k.t))
+}
+
+// rounded returns the weighted squares that a motion without kinks leaves, a polynomial
+// with as many unknowns.
+func (k *kinkFit) rounded() float64 {
+	n, first := 3+2*len(k.t), k.p[0].T
+	a, b := mat.NewDense(len(k.p), n, nil), mat.NewVecDense(len(k.p), nil)
+	half := (k.p[len(k.p)-1].T - first) / 2
+	for i, q := range k.p {
+		w := 1 / math.Sqrt(q.Var)
+		v := w
+		for j := range n {
+			a.Set(i, j, v)
+			v *= (q.T-first)/half - 1
+		}
+		b.SetVec(i, w*k.seen(i))
+	}
+	_, miss := leastSquares(a, b)
+	return miss
 }
 
 // left returns how many more points there are than unknowns.
@@ -120,11 +139,8 @@ func (k *kinkFit) look(j int, reach, by float64) {
 // improve moves the kinks to where they miss the points the least as far as the slopes
 // tell, and reports whether that was any use.
 func (k *kinkFit) improve() bool {
-	var qr mat.QR
-	var x mat.VecDense
-	a, b := k.equations(true)
-	qr.Factorize(a)
-	if qr.SolveVecTo(&x, false, b) != nil {
+	x, _ := leastSquares(k.equations(true))
+	if x == nil {
 		return false
 	}
 	was, best, n := slices.Clone(k.t), k.miss, 3+len(k.t)
@@ -132,7 +148,7 @@ func (k *kinkFit) improve() bool {
 	for share := 1.0; share > 0.2; share /= 2 {
 		lo, hi, most := first, end, 0.0
 		for j, t := range was {
-			d := math.Max(-k.step, math.Min(k.step, share*x.AtVec(n+j)))
+			d := math.Max(-k.step, math.Min(k.step, share*x[n+j]))
 			k.t[j] = math.Max(lo, math.Min(hi, t+d))
 			lo, most = k.t[j]+k.step, math.Max(most, math.Abs(k.t[j]-t))
 		}
@@ -203,18 +219,26 @@ func (k *kinkFit) equations(moments bool) (a *mat.Dense, b *mat.VecDense) {
 
 // solve fits the unknowns for the kinks where they are.
 func (k *kinkFit) solve() bool {
-	a, b := k.equations(false)
-	var qr mat.QR
-	var x, left mat.VecDense
-	qr.Factorize(a)
-	k.miss = math.Inf(1)
-	if qr.SolveVecTo(&x, false, b) != nil {
+	var x []float64
+	if x, k.miss = leastSquares(k.equations(false)); x == nil {
 		return false
 	}
-	left.MulVec(a, &x)
-	left.SubVec(b, &left)
-	k.miss, k.x = mat.Dot(&left, &left), x.RawVector().Data
+	k.x = x
 	return true
+}
+
+// leastSquares returns the x that brings ax nearest to b, and the squares that are left:
+// nil and infinity where there is no such.
+func leastSquares(a *mat.Dense, b *mat.VecDense) (x []float64, left float64) {
+	var qr mat.QR
+	var v, d mat.VecDense
+	qr.Factorize(a)
+	if qr.SolveVecTo(&v, false, b) != nil {
+		return nil, math.Inf(1)
+	}
+	d.MulVec(a, &v)
+	d.SubVec(b, &d)
+	return v.RawVector().Data, mat.Dot(&d, &d)
 }
 
 // motion returns the motion found at t, behind the kinks before that.

@@ -46,13 +46,16 @@ func (f *follower) kinked(bend *law, motion []Smooth, lo, hi float64) (*law, err
 		p[i].RateVar *= givenHold * givenHold
 	}
 	best := math.NaN()
-	one := f.prior
-	one.Q = []float64{r.Q}
-	even := likeOf(p, one)
 	for _, bends := range [...]bool{false, true} {
 		l, shift := f.atKinks(p, motion, bends)
 		if l == nil {
 			continue
+		}
+		if math.IsNaN(best) {
+			var err error
+			if _, best, err = FitVarying(bend.without(p), f.prior, lo, hi, r.Q, stopped); err != nil {
+				return nil, err
+			}
 		}
 		bent, own := l.without(moved(p, shift)), f.prior
 		q, err := Fit(bent, f.prior, lo, hi, stopped)
@@ -61,16 +64,6 @@ func (f *follower) kinked(bend *law, motion []Smooth, lo, hi float64) (*law, err
 		}
 		var score float64
 		own.Free = l.free(bent)
-		// where they help a motion of one intensity nothing, as one that is round, they need
-		// not be tried with one that varies, which takes far longer
-		if own.Q = []float64{q}; likeOf(bent, own) < even {
-			continue
-		}
-		if math.IsNaN(best) {
-			if _, best, err = FitVarying(bend.without(p), f.prior, lo, hi, r.Q, stopped); err != nil {
-				return nil, err
-			}
-		}
 		if own.Q, score, err = FitVarying(bent, own, lo, hi, q, stopped); err != nil {
 			return nil, err
 		}

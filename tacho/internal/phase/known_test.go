@@ -51,6 +51,18 @@ func newTurning(t *testing.T, r *rand.Rand, seconds, snr float64, rate func(t fl
 	return u
 }
 
+// information returns what a sample tells of the phase of the first line (the Fisher
+// information), the power of all lines over the noise variance being snr dB.
+func (u *turning) information(snr float64) float64 {
+	power, info := 0.0, 0.0
+	for m, a := range u.lines {
+		p := (real(a)*real(a) + imag(a)*imag(a)) / 2
+		power += p
+		info += float64((m+1)*(m+1)) * p
+	}
+	return info * math.Pow(10, snr/10) / power
+}
+
 // knowing follows the sound as one who knows the amplitude and the phase of every
 // line: what is left is the common phase, and how it moves.
 func (u *turning) knowing(t *testing.T) *Result {

@@ -46,13 +46,7 @@ func TestEqualRatiosAreSmoothedAsOneCurve(t *testing.T) {
 		}
 		// for every line: of its own phase, of w and of k
 		const fs = 8000
-		power, info := 0.0, 0.0
-		for m, a := range u.lines {
-			p := (real(a)*real(a) + imag(a)*imag(a)) / 2
-			power += p
-			info += float64((m+1)*(m+1)) * p
-		}
-		info *= math.Pow(10, snr/10) / power
+		info := u.information(snr)
 		slope := func(at float64) (byW, byK float64) { // of the phase
 			e := math.Exp(-k * at)
 			return 2 * math.Pi * (1 - e) / k, 2 * math.Pi * w * (at*e/k - (1-e)/(k*k))
