@@ -78,6 +78,7 @@ type follower struct {
 	// from when to when the motion is steep, and is found between the blocks, too
 	steep, between [][2]float64
 	r              *Result
+	kinks          []kink
 	shift          []float64 // by how much the points were moved, as blocks smooth over kinks
 }
 

@@ -16,25 +16,23 @@ import (
 type kink struct{ t, sd, jump float64 }
 
 const (
-	// Kinks are looked for with up to kinkPoints points, or kinkSeconds if that is more, and
-	// kinkLeast points or more, before the first and behind the last of those less than
-	// twice that apart; one lies up to kinkOff points from where the motion shows it, and
-	// they are that far apart or more.
-	kinkPoints, kinkLeast, kinkOff = 8, 3, 3
-	kinkSeconds                    = 0.25
-	// bendRounds is how often kinks are found along the bending of the motion with those
-	// found before, at most.
-	bendRounds = 10
-	// mostKinks is how many are found together at most, mostSteps how often they are moved
-	// along one bending.
-	mostKinks, mostSteps = 4, 8
+	// Kinks are looked for with the kinkPoints points before and behind them, or those of
+	// kinkSeconds if that is more: as many as lines are looked at together. They share
+	// points if they are less than twice that apart, mostKinks of them at most: one takes
+	// twice as many unknowns. On either side there are kinkLeast points or more, as phase,
+	// rate and slope take three.
+	kinkPoints, kinkSeconds, kinkLeast = 8, nearMemory, 3
+	mostKinks                          = 4
+	// kinkOff is how far, in points, the slope is looked at for where it changes most, and
+	// how far apart kinks are: a block overlaps with one on either side.
+	kinkOff = 3
 	// mostMissed is by how much, as a variance over that of their noise, points may miss a
-	// curve with kinks: a round top is none.
+	// motion with kinks. By noise alone it is one, and where their noise is told too low
+	// up to two; a push whose force sets in and ceases softly is missed by more.
 	mostMissed = 2.5
+	// kinkCost is what a kink costs, in nats: that the intensity rises and falls again.
+	kinkCost = 2 * changeCost
 )
-
-// kinkCost is what a kink costs, in nats: that the intensity rises and falls again.
-const kinkCost = 2 * changeCost
 
 // kinked finds kinks of a steep motion, which bends beside, if they make the points
 // likelier: it then returns the bending with them, and sets the intensities.
@@ -45,9 +43,10 @@ func (f *follower) kinked(bend *law, motion []Smooth, lo, hi float64) (*law, err
 	for i := range p {
 		p[i].RateVar *= givenHold * givenHold
 	}
+	fits := f.kinkFits(p, f.kinksNear(p, motion))
 	best := math.NaN()
 	for _, bends := range [...]bool{false, true} {
-		l, shift := f.atKinks(p, motion, bends)
+		l, shift := atKinks(p, motion, fits, bends)
 		if l == nil {
 			continue
 		}
@@ -68,7 +67,7 @@ func (f *follower) kinked(bend *law, motion []Smooth, lo, hi float64) (*law, err
 			return nil, err
 		}
 		if score -= kinkCost * float64(len(l.kinks)); score > best {
-			bend, best, r.prior, r.Q, f.shift = l, score, own, q, shift
+			bend, best, r.prior, r.Q, f.shift, f.kinks = l, score, own, q, shift, l.kinks
 		}
 	}
 	r.Points = moved(r.Points, f.shift)
@@ -87,27 +86,35 @@ func moved(p []Point, shift []float64) []Point {
 	return p
 }
 
-// atKinks finds the kinks of a steep motion at the given points, which bends between them
-// by equal ratios or not at all, and returns it as a law; it returns nil where none are
-// found. shift is by how much the points would lie elsewhere, had they been heard along
-// that motion.
-func (f *follower) atKinks(p []Point, motion []Smooth, bends bool) (l *law, shift []float64) {
-	l = &law{}
-	if bends {
-		l = ratios(p, motion)
-	}
-	shift = make([]float64, len(p))
-	near := kinksNear(p, motion)
+// kinkFits returns what fits kinks near some points.
+func (f *follower) kinkFits(p []Point, near []int) (fits []*kinkFit) {
 	for len(near) > 0 {
 		n := 1
 		for n < len(near) && (near[n]-near[n-1] < 2*kinkPoints || p[near[n]].T-p[near[n-1]].T < 2*kinkSeconds) {
 			n++
 		}
-		if k := f.newKinkFit(p, near[:n]); n <= mostKinks && k != nil && k.find(bends) {
-			l.take(k, bends)
-			k.shift(shift[k.first:])
+		if k := f.newKinkFit(p, near[:n]); n <= mostKinks && k != nil {
+			fits = append(fits, k)
 		}
 		near = near[n:]
+	}
+	return fits
+}
+
+// atKinks returns a steep motion with kinks as a law, which bends between them by equal
+// ratios or not at all; nil where there are none. shift is by how much the points would lie
+// elsewhere, had they been heard along that motion.
+func atKinks(p []Point, motion []Smooth, fits []*kinkFit, bends bool) (l *law, shift []float64) {
+	l = &law{}
+	if bends {
+		l = ratios(p, motion)
+	}
+	shift = make([]float64, len(p))
+	for _, k := range fits {
+		if k.find(bends) {
+			l.take(k)
+			k.shift(shift[k.first:])
+		}
 	}
 	if len(l.kinks) == 0 {
 		return nil, nil
@@ -115,9 +122,16 @@ func (f *follower) atKinks(p []Point, motion []Smooth, bends bool) (l *law, shif
 	return l, shift
 }
 
-// kinksNear returns the points near which a steep motion begins or ends.
-func kinksNear(p []Point, motion []Smooth) (near []int) {
+// kinksNear returns the points near which kinks were found before, or else near which a
+// steep motion begins or ends.
+func (f *follower) kinksNear(p []Point, motion []Smooth) (near []int) {
 	n := len(p)
+	for _, k := range f.kinks {
+		near = append(near, sort.Search(n-1, func(i int) bool { return (p[i].T+p[i+1].T)/2 > k.t }))
+	}
+	if near != nil {
+		return near
+	}
 	steep := func(i int) bool { return i >= 0 && i < n && motion[i].steep() }
 	for i := 1; i < n; i++ {
 		if steep(i) == steep(i-1) {
@@ -138,23 +152,23 @@ func kinksNear(p []Point, motion []Smooth) (near []int) {
 }
 
 // take makes the kinks found, and how the motion bends around them, those of the law.
-func (l *law) take(k *kinkFit, bends bool) {
-	if bends {
-		from, end := k.p[0].T, k.p[len(k.p)-1].T
-		i, _ := slices.BinarySearch(l.t, from)
-		j, _ := slices.BinarySearch(l.t, end+1e-9)
-		l.t = slices.Concat(l.t[:i:i], k.bend.t, l.t[j:])
-		l.jerk = slices.Concat(l.jerk[:i:i], k.bend.jerk, l.jerk[j:])
-	}
-	for j, t := range k.t {
-		l.kinks = append(l.kinks, kink{t, k.known[j], k.x[3+j]})
+func (l *law) take(k *kinkFit) {
+	own := k.law()
+	l.kinks = append(l.kinks, own.kinks...)
+	if k.bends {
+		i, _ := slices.BinarySearch(l.t, k.p[0].T)
+		j, _ := slices.BinarySearch(l.t, k.p[len(k.p)-1].T+1e-9)
+		l.t = slices.Concat(l.t[:i:i], own.t, l.t[j:])
+		l.jerk = slices.Concat(l.jerk[:i:i], own.jerk, l.jerk[j:])
 	}
 }
 
-// around returns from when to when a kink may lie: a standard deviation of its own, were
-// it anywhere between.
+// around returns from when to when a kink may lie, if it lies anywhere between: in three
+// times its standard deviation. The points, which tell that, are heard once more then,
+// and of what is known in the end no more than a tenth may be from here. It takes 10 µs
+// at least, so that there is a step between.
 func (k kink) around() (from, to float64) {
-	w := math.Max(math.Sqrt(3)*k.sd, 1e-5)
+	w := math.Max(3*math.Sqrt(3)*k.sd, 1e-5)
 	return k.t - w, k.t + w
 }
 

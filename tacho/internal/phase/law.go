@@ -57,17 +57,25 @@ func (l *law) bends(p []Point) []Smooth {
 		k++
 	}
 	for i := 1; i < len(p); i++ {
-		b, t := out[i-1], p[i-1].T
-		on := func(to float64) {
-			h, j := to-t, l.at((t+to)/2)
-			b = Smooth{Phi: b.Phi + h*(b.Omega+h*(b.Alpha/2+h*j/6)), Omega: b.Omega + h*(b.Alpha+h*j/2), Alpha: b.Alpha + h*j}
+		b := out[i-1]
+		for t, end := p[i-1].T, p[i].T; t < end; {
+			to := end
+			if n := sort.Search(len(l.t), func(n int) bool { return l.t[n] > t }); n < len(l.t) {
+				to = math.Min(to, l.t[n])
+			}
+			kinked := k < len(l.kinks) && l.kinks[k].t <= to
+			if kinked {
+				to = l.kinks[k].t
+			}
+			h, j := to-t, l.at(t)
+			more := l.at(to) - j
+			b = Smooth{Phi: b.Phi + h*(b.Omega+h*(b.Alpha/2+h*(j/6+more/24))), Omega: b.Omega + h*(b.Alpha+h*(j/2+more/6)), Alpha: b.Alpha + h*(j+more/2)}
+			if kinked {
+				b.Alpha += l.kinks[k].jump
+				k++
+			}
 			t = to
 		}
-		for ; k < len(l.kinks) && l.kinks[k].t <= p[i].T; k++ {
-			on(l.kinks[k].t)
-			b.Alpha += l.kinks[k].jump
-		}
-		on(p[i].T)
 		out[i] = b
 	}
 	return out
