@@ -136,25 +136,28 @@ const steadyWander = 0.001
 
 // settle turns a varying track into a steady one where one speed explains the
 // whole recording as well.
-func (t *Track) settle(in []*stretch, src *sound.Source, opt Options) {
+func (t *Track) settle(in []*stretch, src *sound.Source, opt Options) error {
 	if len(in) != 1 {
-		return
+		return nil
 	}
 	s := in[0]
 	from, to := s.times()
 	if to-from < 0.8*t.Seconds-0.4 {
-		return
+		return nil
 	}
 	m, wander, steady := s.steady()
 	if !steady && wander > steadyWander {
-		return
+		return nil
+	}
+	if gone, err := s.goneAtEdge(src, m.Omega/(2*math.Pi)); err != nil || gone {
+		return err
 	}
 	if steady && s.alone == nil && src.Seconds() <= familySeconds {
 		if f, err := findFamily(src, 0, src.Frames, opt); err == nil {
 			if math.Abs(f.Tone.X/(m.Omega/(2*math.Pi))-1) < 0.01 {
 				f.Alternatives = t.Alternatives
 				t.setSteady(f, 0, opt)
-				return
+				return nil
 			}
 		}
 	}
@@ -174,6 +177,7 @@ func (t *Track) settle(in []*stretch, src *sound.Source, opt Options) {
 		}
 	}
 	t.setSteady(f, wander, opt)
+	return nil
 }
 
 // steady returns the motion of a stretch if its rate is taken to be the same all the

@@ -120,28 +120,6 @@ func (s *stretch) last(sign float64) (t float64, k int) {
 	return b[k].T, k
 }
 
-// knot is a rate, in hertz, at a moment, and the relative error to expect of it.
-type knot struct{ t, rate, bend float64 }
-
-// nearEdge returns where the stretch would be at the edge of the recording beyond
-// one of its ends, if that is too near for lines to be looked for there, but not so
-// near that the stretch is taken to it anyway; else nil.
-func (s *stretch) nearEdge(seconds, sign float64) *knot {
-	b, m := s.fit.Blocks, s.fit.Motion
-	from, to := s.reach(seconds)
-	k, edge, there := 0, 0.0, from == 0
-	if sign > 0 {
-		k, edge, there = len(b)-1, seconds, to == seconds
-	}
-	rate, slope := m[k].Omega/(2*math.Pi), m[k].Alpha/(2*math.Pi)
-	gap := math.Abs(edge-b[k].T) - b[k].Length/2
-	if there || gap > endGap+leastCycles/rate || math.Abs(slope) > endSlope*rate {
-		return nil
-	}
-	way := slope * (edge - b[k].T)
-	return &knot{edge, rate + way, straight * math.Abs(way) / rate}
-}
-
 // onward follows the last part of a stretch one step beyond its end (or the first
 // beyond its start). It returns nil where that leads nowhere.
 func (s *stretch) onward(src *sound.Source, sign float64, opt Options) (*stretch, error) {

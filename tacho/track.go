@@ -131,7 +131,9 @@ func trackOf(rec *Recording, src *sound.Source, opt Options) (*Track, error) {
 				return nil, err
 			}
 			if opt.Motion == Auto {
-				t.settle(stretches, src, opt)
+				if err := t.settle(stretches, src, opt); err != nil {
+					return nil, err
+				}
 			}
 			if t.Steady != nil && supply(t.Steady.Tone.X) {
 				return t.hum(), nil

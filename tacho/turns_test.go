@@ -46,3 +46,28 @@ func TestTurnsAreFollowedWhereFramesShowNothing(t *testing.T) {
 		}
 	}
 }
+
+// A rotor that runs down in half a second and then holds: what it holds is not read where
+// it ran down. Against the truth of synthetic recordings.
+func TestARateThatHoldsIsNotTakenOnToAnEdgeWithoutIt(t *testing.T) {
+	const all = 8
+	read := 0
+	for seed := range uint64(all) {
+		rec, take := taken(t, synth.Scene{Rate: 16000, Seconds: 1.36, Seed: 60 + seed, Noise: []synth.Noise{{SNR: 3}},
+			Rotors: []synth.Rotor{{Pulses: 3, Profile: synth.ExponentialRamp(35, 11.3, 0, 0.466), PulseWidth: 0.2, RandomPhases: true}}})
+		track, err := tacho.Follow(rec, tacho.Options{Pulses: 3, ClockPPM: -1})
+		if err != nil {
+			t.Fatal(err)
+		}
+		n, off := len(track.Points), gross(track, take)
+		if 10*off > n {
+			t.Errorf("%d of %d points are off by more than 3 %%", off, n)
+		}
+		if n > 0 {
+			read++
+		}
+	}
+	if read < all-1 {
+		t.Errorf("%d of %d read", read, all)
+	}
+}
