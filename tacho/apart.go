@@ -37,6 +37,10 @@ func (s *stretch) in(src *sound.Source) *sound.Source {
 // measured that are taken out of a sound.
 const stackMemory = 0.2
 
+// stackLines is the number of lines that are looked for: what was followed may be the shaft
+// of pulses whose number is not known, and its lines reach far.
+const stackLines = 160
+
 // longestStack bounds the seconds of a stretch whose lines are taken out of a sound,
 // as all its blocks are held for it.
 const longestStack = 310
@@ -52,7 +56,7 @@ func (s *stretch) stack(src *sound.Source, pulses int, beside ...*phase.Stack) (
 	if pulses > 1 && float64(4*pulses)*2*math.Pi/m[len(m)/2].Omega < longest {
 		z = pulses
 	}
-	return phase.NewStack(src, s.course(1/float64(z), src.Seconds()), min(lineHarmonics*z, 160), z, stackMemory, beside)
+	return phase.NewStack(src, s.course(1/float64(z), src.Seconds()), stackLines, z, stackMemory, beside)
 }
 
 // apartFrom follows a stretch anew in what is left of src without the lines of
@@ -62,6 +66,7 @@ func (s *stretch) apartFrom(other *phase.Stack, src *sound.Source, rough float64
 	alone, beside := without(src, other), []*phase.Stack{other}
 	opt.Progress = nil
 	ratio, n := 1.0, s
+	var before parted
 	for again := 0; ; again++ {
 		m, err := refineBeside(alone, n.course(ratio, src.Seconds()), 0, rough, beside, opt)
 		if err != nil || m == nil {
@@ -74,10 +79,43 @@ func (s *stretch) apartFrom(other *phase.Stack, src *sound.Source, rough float64
 		if err != nil || len(l) == 0 {
 			return nil, nil, nil, err
 		}
+		if again > 0 && math.Abs(l[0].ratio()*ratio-1) < 1e-6 {
+			// each of the two is likelier where the other is followed
+			if asFollowed(l) > asFollowed(before.list) {
+				n, o, l = before.stretch, before.orders, before.list
+			}
+			return n, o, onPar(l), nil
+		}
 		if ratio = l[0].ratio(); ratio == 1 || again == 2 {
 			return n, o, l, nil
 		}
+		before = parted{n, o, l, nil}
 	}
+}
+
+// asFollowed returns by how much the best of readings is likelier than the one that was
+// followed, in nats.
+func asFollowed(l []reading) float64 {
+	for _, r := range l {
+		if r.ratio() == 1 {
+			return l[0].score - r.score
+		}
+	}
+	return math.Inf(1)
+}
+
+// onPar puts the reading that was followed first, as likely as the best.
+func onPar(l []reading) []reading {
+	out := slices.Clone(l)
+	i := slices.IndexFunc(out, func(r reading) bool { return r.ratio() == 1 })
+	if i < 0 {
+		return out
+	}
+	r := out[i]
+	r.score = out[0].score
+	copy(out[1:i+1], out[:i])
+	out[0] = r
+	return out
 }
 
 // parted is one of two rotors that sound at the same time, followed in what the
@@ -206,9 +244,10 @@ func (s *stretch) company(src *sound.Source, list []reading, opt Options) (*stre
 
 // beatsVoice reports whether a stretch is a rotor's beyond doubt and what sounds beside
 // it a voice, by their odds in nats: that was followed all along the stretch, so that
-// its length says nothing, but how much less of a rotor it is.
+// its length says nothing, but how much less of a rotor it is. One that keeps its power in
+// phase is restless for the lines that cross its own.
 func (s *stretch) beatsVoice(voice *stretch, odds, other float64) bool {
-	return odds >= beyondDoubt && other < odds-surelyLess && voice.agility() > restless
+	return odds >= beyondDoubt && other < odds-surelyLess && voice.agility() > restless && voice.fit.Coherence < keepsAlone
 }
 
 // surelyLess is by how many nats less one of two that sound at the same time is a rotor's

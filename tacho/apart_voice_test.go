@@ -106,6 +106,10 @@ func TestBeatsVoice(t *testing.T) {
 		s.fit.Q = math.Pow(agility*s.fit.Motion[0].Omega, 2)
 		return s
 	}
+	clean := moving(4)
+	if clean.fit.Coherence = 0.97; moving(0.01).beatsVoice(clean, 8, -4) {
+		t.Error("what keeps its power in phase is taken for a voice")
+	}
 	for _, c := range []struct {
 		odds, other, agility float64
 		want                 bool

@@ -2,13 +2,11 @@ package tacho
 
 import (
 	"math"
-	"slices"
 	"sort"
 	"sync"
 
 	"rotorhum/tacho/internal/comb"
 	"rotorhum/tacho/internal/evidence"
-	"rotorhum/tacho/internal/phase"
 	"rotorhum/tacho/internal/sound"
 )
 
@@ -80,11 +78,14 @@ func newWeigher(src *sound.Source, s *stretch, opt Options) (*weigher, error) {
 	case z > 6:
 		per = min(144, 8*z)
 	}
+	if len(s.beside) > 0 && fast < slow*(1+oneRate) {
+		per = max(per, min(432, int(tellApart*fast)))
+	}
 	from, to := s.times()
 	w := &weigher{z: z, below: opt.belowRange(), slowest: opt.slowest() / fast, lo: float64(opt.Range.Lo) / fast, hi: float64(opt.Range.Hi) * 1.02 / fast}
 	for p := per; p >= 12 && w.o == nil; p /= 2 {
 		var err error
-		w.o, err = comb.NewOrders(src, s.turn, from, to, p, min(lineHarmonics*z, 160))
+		w.o, err = comb.NewOrdersBeside(s.linesBeside(p), src, s.turn, from, to, p, min(lineHarmonics*z, 160))
 		if err != nil {
 			return nil, err
 		}
@@ -94,30 +95,26 @@ func newWeigher(src *sound.Source, s *stretch, opt Options) (*weigher, error) {
 	}
 	w.sure, w.maybe = lineTables()
 	if len(s.beside) > 0 {
-		w.o.Hide(s.hidden(1.5 / float64(w.o.Per)))
 		w.sure, w.maybe = besideTables()
 	}
 	return w, nil
 }
 
-// hidden returns what reports whether a line at an order lies near one of what sounds
-// beside a stretch, within so many orders, for half of the time or more.
-func (s *stretch) hidden(within float64) func(order float64) bool {
-	const looks = 30
-	from, to := s.times()
-	var at, rate [looks]float64
-	for i := range looks {
-		at[i] = from + (to-from)*(float64(i)+0.5)/looks
-		rate[i], _, _ = s.at(at[i])
+// linesBeside tells where the lines of what sounds beside a stretch lie in its order
+// spectrum of per bins an order; nil if nothing does.
+func (s *stretch) linesBeside(per int) comb.Strangers {
+	if len(s.beside) == 0 {
+		return nil
 	}
-	return func(x float64) bool {
-		near := 0
-		for i, hz := range rate {
-			if slices.ContainsFunc(s.beside, func(b *phase.Stack) bool { return b.Near(x*hz, at[i], within*hz) }) {
-				near++
-			}
+	const bins = 1.5
+	rate := func(t float64) float64 {
+		hz, _, _ := s.at(t)
+		return hz
+	}
+	return func(from, to float64, hide func(lo, hi float64)) {
+		for _, b := range s.beside {
+			b.Lines(rate, from, to, bins/float64(per), hide)
 		}
-		return 2*near >= looks
 	}
 }
 
@@ -128,6 +125,10 @@ func (w *weigher) unlikely(r reading) float64 {
 	}
 	return r.rare(w.z)
 }
+
+// tellApart is the length in seconds of segments in whose spectra lines of two rotors
+// are told apart as well as they are by their phases.
+const tellApart = 0.5
 
 // oneRate is the change of a rate, as a share of it, up to which it is one rate.
 const oneRate = 0.02

@@ -169,6 +169,49 @@ func TestOrdersLeaveOutWhatIsFaint(t *testing.T) {
 	}
 }
 
+// A line of something else that stands beside the places of a stack for a third of the time
+// makes a line at half an order, which is gone where those segments tell nothing of it; the
+// stack's own lines stay, and a place that is hidden all the time tells nothing. Closed form:
+// the sound is made here.
+func TestOrdersBesideLeaveOutWhatPasses(t *testing.T) {
+	const fs, seconds = 16000.0, 6.0
+	x := hum(6, int(seconds*fs), fs, func(float64) float64 { return 100 }, []float64{1, 0.7, 0.8, 0.5})
+	for i := range x {
+		if at := float64(i) / fs; at > 4 {
+			x[i] += math.Cos(2 * math.Pi * 250 * at)
+		}
+	}
+	turn := func(t float64) float64 { return 100 * t }
+	passes := func(from, to float64, hide func(lo, hi float64)) {
+		hide(3.45, 3.55)
+		if to > 4 {
+			hide(2.45, 2.55)
+		}
+	}
+	plain, err := NewOrders(source(t, fs, x), turn, 0.1, seconds-0.1, 48, 20)
+	if err != nil || plain == nil {
+		t.Fatalf("no order spectrum: %v", err)
+	}
+	o, err := NewOrdersBeside(passes, source(t, fs, x), turn, 0.1, seconds-0.1, 48, 20)
+	if err != nil || o == nil {
+		t.Fatalf("no order spectrum: %v", err)
+	}
+	if plain.Line(2.5) < 6 {
+		t.Errorf("what passes stands out by %.1f, want more than 6", plain.Line(2.5))
+	}
+	if o.Line(2.5) > 4 || o.hides(o.bin(2.5)) {
+		t.Errorf("it stands out by %.1f where it has no say, want noise", o.Line(2.5))
+	}
+	for m := 1.0; m <= 4; m++ {
+		if math.Abs(o.Line(m)/plain.Line(m)-1) > 0.1 {
+			t.Errorf("order %g stands out by %.1f, without what passes by %.1f", m, plain.Line(m), o.Line(m))
+		}
+	}
+	if !o.hides(o.bin(3.5)) || o.Line(3.5) != 0 {
+		t.Errorf("a place that is hidden all the time stands out by %.1f", o.Line(3.5))
+	}
+}
+
 func TestPatternWantsMoreThanOneLoudLine(t *testing.T) {
 	const fs, seconds = 16000.0, 4.0
 	turn := func(t float64) float64 { return 80 * t }

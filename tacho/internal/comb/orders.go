@@ -32,8 +32,9 @@ type Orders struct {
 	// line; both are found when first asked for.
 	scores []float64
 	lines  map[*evidence.Line][]float64
-	// hidden are the bins of which nothing is known, nil for none.
-	hidden []bool
+	// heard are the shares of the segments that tell anything of each bin, nil if all
+	// tell of every bin.
+	heard []float64
 	// samples is the number of samples that went into Raw, channels counted apart.
 	samples float64
 }
@@ -51,6 +52,12 @@ type phaseFunc func(t float64) float64
 // from and to, where turn(t) is the phase in turns. It returns nil if not even
 // one segment fits.
 func NewOrders(src *sound.Source, turn phaseFunc, from, to float64, per, harmonics int) (*Orders, error) {
+	return NewOrdersBeside(nil, src, turn, from, to, per, harmonics)
+}
+
+// NewOrdersBeside is NewOrders beside others, nil for none: a segment tells nothing of
+// the places where their lines lie.
+func NewOrdersBeside(others Strangers, src *sound.Source, turn phaseFunc, from, to float64, per, harmonics int) (*Orders, error) {
 	fs := src.Rate
 	t0, t1 := turn(from), turn(to)
 	count := int((t1-t0)/float64(per)*2) - 1
@@ -63,6 +70,7 @@ func NewOrders(src *sound.Source, turn phaseFunc, from, to float64, per, harmoni
 	var buf, p, work []float64
 	var x [][]float64
 	tools := map[int]orderTools{} // by length of the transform
+	var hidden []bool             // bins of which this segment tells nothing
 	used := 0
 	at := from
 	for s := 0; s < count; s += stride {
@@ -96,7 +104,11 @@ func NewOrders(src *sound.Source, turn phaseFunc, from, to float64, per, harmoni
 			o.Z = make([]float64, per*harmonics+contrastHalf)
 			o.Raw = make([]float64, len(o.Z))
 			work = make([]float64, len(o.Z)+2*contrastHalf+2)
+			if others != nil {
+				o.heard, hidden = make([]float64, len(o.Z)), make([]bool, len(o.Z))
+			}
 		}
+		others.mark(hidden, ta, tb, float64(per))
 		// where each of the equally spaced phases lies, from a few exact ones
 		between := curve{}
 		guess := ta
@@ -124,17 +136,19 @@ func NewOrders(src *sound.Source, turn phaseFunc, from, to float64, per, harmoni
 			tool.plan.Power(p, buf)
 			o.samples += float64(size)
 			z := p[:min(bins, len(o.Z))]
-			for k, v := range z {
-				o.Raw[k] += v
-			}
+			addHeard(o.Raw, z, hidden)
 			normalise(z, work)
-			for k, v := range z {
-				o.Z[k] += v
+			addHeard(o.Z, z, hidden)
+			for k, none := range hidden {
+				if !none {
+					o.heard[k]++
+				}
 			}
 		}
 		used += len(x)
 	}
 	o.Segments = float64(used)
+	o.leaveOut()
 	o.standardise()
 	return o, nil
 }
@@ -184,10 +198,17 @@ func (o *Orders) standardise() {
 	for k := range o.Z {
 		lo, hi := max(1, k-half), min(n, k+half+1)
 		for ; end < hi; end++ {
-			around.Add(o.Z[end])
+			if !o.hides(end) {
+				around.Add(o.Z[end])
+			}
 		}
 		for ; from < lo; from++ {
-			around.Drop(o.Z[from])
+			if !o.hides(from) {
+				around.Drop(o.Z[from])
+			}
+		}
+		if o.hides(k) || around.Len() == 0 {
+			continue
 		}
 		m := around.At(around.Len() / 2)
 		if !(m > 0) {
@@ -195,6 +216,9 @@ func (o *Orders) standardise() {
 		}
 		scatter := around.Distance(around.Len()/2, around.Len()/2, func(v float64) float64 { return math.Abs(v/m - 1) })
 		sd := math.Max(1.4826*scatter, 1/math.Sqrt(o.Segments))
+		if o.heard != nil {
+			sd /= math.Sqrt(o.heard[k])
+		}
 		out[k] = (o.Z[k]/m - 1) / sd
 		o.looks[k] = 1 / (sd * sd)
 	}
@@ -226,23 +250,6 @@ func (o *Orders) standardise() {
 			o.Z[k] = out[k]
 		}
 	}
-}
-
-// Hide has the places for which asked says so tell nothing: what stands there, or
-// does not, is of something else.
-func (o *Orders) Hide(asked func(order float64) bool) {
-	o.hidden, o.scores, o.lines = make([]bool, len(o.Z)), nil, nil
-	for k := range o.hidden {
-		if o.hidden[k] = asked(float64(k) / float64(o.Per)); o.hidden[k] {
-			o.Z[k] = 0
-		}
-	}
-}
-
-// hides reports whether nothing is known of the place at order x.
-func (o *Orders) hides(x float64) bool {
-	k := o.bin(x)
-	return k < len(o.hidden) && o.hidden[k]
 }
 
 // skirt is the power, relative to the strongest line nearby, below which a

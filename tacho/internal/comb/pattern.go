@@ -52,7 +52,7 @@ func (o *Orders) strengths(base float64, z int) []float64 {
 		if x > o.Top || x*float64(o.Per) > float64(len(o.Z)-2) {
 			break
 		}
-		if o.hides(x) {
+		if o.hides(o.bin(x)) {
 			v = append(v, math.NaN())
 			continue
 		}

@@ -32,7 +32,7 @@ func (o *Orders) EvidenceBeside(other, base float64, every int, sure, maybe *evi
 			break
 		}
 		switch {
-		case o.hides(x):
+		case o.hides(o.bin(x)):
 		case m%every == 0:
 			run += there[o.bin(x)]
 		case other > 0 && x < (secondHarmonics+0.5)*other && near(x, other, float64(o.Per)):

@@ -48,7 +48,7 @@ func (o *Orders) second(told []float64, first, rate float64) (nats float64) {
 		if x > top {
 			break
 		}
-		if near(x, first, float64(o.Per)) || o.hides(x) {
+		if near(x, first, float64(o.Per)) || o.hides(o.bin(x)) {
 			continue
 		}
 		k := o.bin(x)

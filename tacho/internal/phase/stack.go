@@ -37,7 +37,40 @@ func (s *Stack) Near(f, t, within float64) bool {
 	if k < 1 || k > len(s.power) || math.Abs(f-float64(k)*rate) >= math.Max(apart, within) {
 		return false
 	}
-	return s.power[k-1] > 0 || k%s.every == 0
+	return s.lies(k)
+}
+
+// lies reports whether there is a line k of the stack, or a place for one of the pulses'.
+func (s *Stack) lies(k int) bool {
+	return s.power[k-1] > 0 || k%s.every == 0 && k <= places*s.every
+}
+
+// places is the number of the pulses' lines, or places for them, that count.
+const places = 20
+
+// Lines calls tell with the range in which each line of the stack, or place for one of
+// the pulses' below its highest, lies between two times, and around it what cannot be told
+// apart from it or is nearer than within, all in units of a rate.
+func (s *Stack) Lines(rate func(t float64) float64, from, to, within float64, tell func(lo, hi float64)) {
+	c := s.course
+	from, to = math.Max(from, c.T[0]), math.Min(to, c.T[len(c.T)-1])
+	if from > to {
+		return
+	}
+	// what moves on by more than the width of a line, in units of within, passes for none
+	const looks, width = 3, 4
+	lo, hi := math.Inf(1), 0.0
+	for i := range looks {
+		t := from + (to-from)*float64(i)/(looks-1)
+		unit := rate(t)
+		lo, hi = math.Min(lo, c.At(t)/unit), math.Max(hi, c.At(t)/unit)
+		within = math.Max(within, apart/unit)
+	}
+	for k := 1; k <= len(s.power); k++ {
+		if s.lies(k) && float64(k)*(hi-lo) < width*within {
+			tell(float64(k)*lo-within, float64(k)*hi+within)
+		}
+	}
 }
 
 // near reports the same of several stacks.
@@ -111,7 +144,7 @@ func NewStack(src *sound.Source, c Course, harmonics, every int, memory float64,
 				}
 			}
 			s.shared[m] = 2*told < len(blocks)
-			if s.shared[m] || !l.stands(ch, m) {
+			if s.shared[m] || !l.stands(ch, m, places*every) {
 				continue
 			}
 			a := make([]complex128, len(blocks))
@@ -136,15 +169,20 @@ func NewStack(src *sound.Source, c Course, harmonics, every int, memory float64,
 	return s, nil
 }
 
-// stands reports whether a line stands out of its noise along the course.
-func (l *locked) stands(ch, m int) bool {
-	const surely = 5 // standard deviations of the mean of that many blocks
-	sum := 0.0
+// stands reports whether a line stands out of its noise along the course; one beyond the
+// usual number in most blocks, or what else passes its places would be taken for it.
+func (l *locked) stands(ch, m, usual int) bool {
+	const surely, clearly = 5, 2 // standard deviations of the mean of that many blocks, and units of the noise
+	sum, clear := 0.0, 0
 	for i, v := range l.lines[ch][m] {
-		sum += math.Min(most, (real(v)*real(v)+imag(v)*imag(v))/l.noise[ch][m][i]) - 1
+		p := (real(v)*real(v) + imag(v)*imag(v)) / l.noise[ch][m][i]
+		if p > clearly {
+			clear++
+		}
+		sum += math.Min(most, p) - 1
 	}
 	n := float64(len(l.lines[ch][m]))
-	return sum > surely*math.Sqrt(4.0/3*n)
+	return sum > surely*math.Sqrt(4.0/3*n) && (m < usual || 2*clear > len(l.lines[ch][m]))
 }
 
 // most is what one block may say of a line at most, in units of its noise.
@@ -155,7 +193,7 @@ const most = 100
 func (s *Stack) trim() {
 	top := 0
 	for m, p := range s.power {
-		if p > 0 || s.shared[m] && (m+1)%s.every == 0 {
+		if s.lies(m+1) && (p > 0 || s.shared[m]) {
 			top = m + 1
 		}
 	}

@@ -51,3 +51,34 @@ func TestStackSubtract(t *testing.T) {
 		t.Errorf("%.2g of the lines' power is left, or of the noise is gone", left/was)
 	}
 }
+
+// The lines of a stack that stands still lie at the same multiples of a rate that does, and
+// those of one that moves on by more than a line's width are left out: closed form.
+func TestStackLines(t *testing.T) {
+	steady := &Stack{course: Course{T: []float64{0, 2}, Rate: []float64{120, 120}}, every: 1, power: []float64{1, 1, 1}}
+	rising := &Stack{course: Course{T: []float64{0, 2}, Rate: []float64{120, 132}}, every: 1, power: []float64{1, 1, 1}}
+	unit := func(float64) float64 { return 100 }
+	const within = 0.05 // 5 Hz
+	var got [][2]float64
+	tell := func(lo, hi float64) { got = append(got, [2]float64{lo, hi}) }
+	steady.Lines(unit, 0.5, 1, within, tell)
+	if len(got) != 3 {
+		t.Fatalf("%d lines of three", len(got))
+	}
+	for k, r := range got {
+		if m := 1.2 * float64(k+1); math.Abs(r[0]-(m-within)) > 1e-9 || math.Abs(r[1]-(m+within)) > 1e-9 {
+			t.Errorf("line %d lies at %.3f to %.3f, want %.3f ± %g", k+1, r[0], r[1], m, within)
+		}
+	}
+	// 120 to 132 Hz: line 1 moves on by 0.12 of the unit, line 2 by 0.24, more than 4 times 0.05
+	got = nil
+	rising.Lines(unit, 0, 2, within, tell)
+	if len(got) != 1 || math.Abs(got[0][0]-1.15) > 1e-9 || math.Abs(got[0][1]-1.37) > 1e-9 {
+		t.Errorf("lines of the rising one at %v, want 1.15 to 1.37 alone", got)
+	}
+	got = nil
+	steady.Lines(unit, 2.1, 3, within, tell)
+	if len(got) != 0 {
+		t.Errorf("lines at %v after the end", got)
+	}
+}
