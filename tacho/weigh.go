@@ -232,8 +232,9 @@ func (w *weigher) beside(other float64, r reading) float64 {
 	}
 	pattern, left := w.pattern(shaft, w.z, true), second(shaft)
 	best := math.Max(none, alike+math.Min(0, pattern))
+	chosen := w.chosen(shaft, w.z)
 	for i, l := range w.maybe[1:] {
-		cost := unlike * float64(i+1) / float64(len(w.maybe))
+		cost := unlike*float64(i+1)/float64(len(w.maybe)) + chosen
 		best = math.Max(best, with(shaft, pattern, w.o.Evidence(shaft, w.z, w.sure, l)+left)-cost)
 	}
 	// with fewer different blades than there are, each counts more than once
@@ -243,13 +244,20 @@ func (w *weigher) beside(other float64, r reading) float64 {
 		}
 		base := x / float64(d)
 		all := w.o.Evidence(base, d, w.sure, w.sure) + second(base)
-		cost := unlike
+		cost := unlike + w.chosen(base, d)
 		if d < w.z {
 			cost += likeSets
 		}
 		best = math.Max(best, with(base, w.pattern(base, d, false)+math.Min(0, w.o.Recurs(base, d)), all)-cost)
 	}
 	return best - w.unlikely(r) - math.Max(0, w.o.Recurs(x, w.z))
+}
+
+// chosen is what it costs that of the lines between those of the pulses, every z-th at
+// multiples of base, only some stand out that make one stack with them: blades in sets of
+// like ones are no commoner.
+func (w *weigher) chosen(base float64, z int) float64 {
+	return math.Min(likeSets, w.o.Chosen(base, z))
 }
 
 // plain returns the evidence of the likeliest pulses with hardly a line between, of the
