@@ -3,6 +3,8 @@ package tacho
 import (
 	"math"
 	"testing"
+
+	"rotorhum/tacho/internal/sound"
 )
 
 // A hum that sways for a moment is still a hum; what never stands still is none.
@@ -55,6 +57,31 @@ func TestWhatSurelySwaysIsNoHum(t *testing.T) {
 		}
 		if got := s.hums(nil); got != c.want {
 			t.Errorf("%s: a hum is %t, want %t", c.name, got, c.want)
+		}
+	}
+}
+
+// What is left of a hum are lines of the supply, and no others: a stack of which every
+// second line lies on one of them is a rotor's if the rest sound as well, and so is one
+// beside them.
+func TestWhatIsLeftOfAHum(t *testing.T) {
+	h := &sound.Hum{Base: 50.01}
+	all := func(int) float64 { return 100 }
+	even := func(m int) float64 { return 100 * float64((m+1)%2) }
+	for _, c := range []struct {
+		name  string
+		hz    float64
+		power func(m int) float64
+		want  bool
+	}{
+		{"its fifth line", 250.1, all, true},
+		{"lines on every second", 75.0, even, true},
+		{"a rotor half way between two lines", 275.0, all, false},
+		{"a rotor half a hertz beside a line", 1000.7, all, false},
+		{"a rotor beside the first", 50.3, all, false},
+	} {
+		if got := leftOf(h, c.hz, c.power); got != c.want {
+			t.Errorf("%s, %g Hz: left of a hum of 50.01 Hz is %t, want %t", c.name, c.hz, got, c.want)
 		}
 	}
 }

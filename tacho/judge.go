@@ -264,45 +264,6 @@ func share(in []*stretch, seconds float64) float64 {
 	return sum / seconds
 }
 
-// supply reports whether a steady tone lies where the hum of a supply would:
-// at 50 or 60 Hz or twice that, within a third of a per cent.
-func supply(f float64) bool {
-	for _, h := range [...]float64{50, 60, 100, 120} {
-		if math.Abs(f/h-1) < 0.0033 {
-			return true
-		}
-	}
-	return false
-}
-
-// standing is the share of the time for which a hum stands still: where its level
-// or something else changes, the rate that is followed may sway.
-const standing = 0.8
-
-// hums reports whether a stretch stands still where the hum of a supply would, or
-// on a line of the hum that was found: what was left of it, or one that swells. One
-// whose lines keep their phases while it surely moves is none.
-func (s *stretch) hums(h *sound.Hum) bool {
-	n := len(s.fit.Motion)
-	rates, unknown := make([]float64, n), make([]float64, n)
-	for i, m := range s.fit.Motion {
-		rates[i], unknown[i] = m.Omega/(2*math.Pi), math.Sqrt(m.OmegaVar)/m.Omega
-	}
-	slices.Sort(rates)
-	slices.Sort(unknown)
-	at := func(share float64) float64 { return rates[int(share*float64(n-1)+0.5)] }
-	hz, sway := at(0.5), at((1+standing)/2)/at((1-standing)/2)-1
-	if s.fit.Coherence > keepsAlone && sway > supplyMoves+surelyMoves*unknown[n/2] {
-		return false
-	}
-	return sway < 0.01 && (supply(hz) || h != nil && h.Near(hz))
-}
-
-// supplyMoves is by how much, relative, a supply may change its frequency while it is
-// followed (common practice), surelyMoves by how many standard uncertainties more a rate
-// must sway for it to move.
-const supplyMoves, surelyMoves = 0.002, 10
-
 // mask takes out of the frames every candidate that belongs to the given
 // course or to one of its simple multiples.
 func mask(f *comb.Frames, c path.Course) {

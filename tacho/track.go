@@ -148,7 +148,7 @@ func trackOf(rec *Recording, src *sound.Source, opt Options) (*Track, error) {
 		t.Reasons = append(t.Reasons, "what is heard moves like a voice or steps like a tune, not like a thing with inertia")
 	} else if opt.Motion != Varying {
 		f, err := findFamily(src, 0, src.Frames, opt)
-		if err == nil && (!lasting(src, f) || src.Hum() != nil && src.Hum().Near(f.Tone.X)) {
+		if err == nil && (!lasting(src, f) || src.Hum() != nil && leftOf(src.Hum(), f.Tone.X, f.power)) {
 			err = ErrNoReading
 		}
 		if err == nil && opt.Motion == Auto && f.LogOdds > loudFamily {
