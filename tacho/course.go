@@ -121,8 +121,8 @@ func searchCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, 
 					mask(frames, c)
 				}
 				masked = true
-				// one that may as well be a rotor's is no sign of voices
-				rejected = rejected || s.rotor >= 0 || s.rotor < -beyondDoubt || s.hums(src.Hum())
+				// one that may as well be a rotor's is no sign of voices, nor is a hum
+				rejected = rejected || !s.hums(src.Hum()) && (s.rotor >= 0 || s.rotor < -beyondDoubt)
 			default:
 				out = append(out, s)
 			}

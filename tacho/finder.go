@@ -86,15 +86,15 @@ func (f *finder) judge(s *stretch, among []*stretch, opt Options) (err error) {
 		}
 	}
 	s.judged, s.nats = true, s.rotor+caution+math.Log1p(float64(s.strangers(f.refused, opt.Pulses)))
-	if s.rotor < 0 {
+	switch hum := s.hums(f.src.Hum()); {
+	case hum:
+		f.steady = append(f.steady, s)
+	case s.rotor < 0:
 		f.refused = append(f.refused, s)
-	}
-	switch {
-	case s.hums(f.src.Hum()):
-		f.steady = append(f.steady, s)
-	case s.rotor < 0 && s.noted():
-		f.notes = append(f.notes, s)
-		f.steady = append(f.steady, s)
+		if s.noted() {
+			f.notes = append(f.notes, s)
+			f.steady = append(f.steady, s)
+		}
 	}
 	return nil
 }
