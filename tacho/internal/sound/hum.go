@@ -2,6 +2,7 @@ package sound
 
 import (
 	"math"
+	"slices"
 )
 
 // Hum is a family of lines at fixed, known places: the electric supply.
@@ -28,6 +29,7 @@ const (
 	humMost    = 0.2  // hertz by which it may be off: what grids hold to (common practice)
 	humAround  = 9.0  // hertz to either side from which the floor is taken
 	humBeside  = 3.0  // hertz to either side in which its lines are alone
+	humAlone   = 2    // so many must be, for those with a line of a rotor beside them to count
 )
 
 // FindHum looks for the family of a 50 or 60 Hz supply: narrow lines that stand
@@ -97,15 +99,25 @@ func (m *medians) supply(name, least float64) (best *Hum, score float64) {
 	for off := -humSpread; off <= humSpread+1e-9; off += 0.01 {
 		h := &Hum{Base: name + off}
 		sum := -(off / 0.05) * (off / 0.05)
+		var paired []int // with a line beside them
 		for k := 1; k <= humLines; k++ {
 			f := float64(k) * h.Base
 			if f > 0.45*m.rate {
 				break
 			}
-			if r := m.ratio(f); r > least && m.narrow(f) {
-				h.Lines = append(h.Lines, k)
-				sum += math.Log(r)
+			if r := m.ratio(f); r > least {
+				switch m.beside(f) {
+				case 0:
+					h.Lines = append(h.Lines, k)
+					sum += math.Log(r)
+				case 1:
+					paired = append(paired, k)
+				}
 			}
+		}
+		if len(h.Lines) >= humAlone {
+			h.Lines = append(h.Lines, paired...)
+			slices.Sort(h.Lines)
 		}
 		if len(h.Lines) > 0 && h.Lines[0] <= 2 && sum > score {
 			best, score = h, sum

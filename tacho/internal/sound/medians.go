@@ -63,34 +63,34 @@ func (m *medians) floor(f float64) float64 {
 	return rank.Select(b, len(b)/2)
 }
 
-// narrow reports whether the line at f is one that stands still: beside it, to within
-// humBeside, there is none half as strong but for one other that stands still. A rotor
-// whose speed swings or wanders has a bundle of lines there.
-func (m *medians) narrow(f float64) bool {
-	beside, guard := int(humBeside/m.df), int(2.5*m.cell/m.df)+1
+// beside returns how many lines there are beside that at f, to within humBeside, which are
+// half as strong or more: 0, 1, or 2 for a bundle, as a rotor has there whose speed swings
+// or wanders.
+func (m *medians) beside(f float64) (others int) {
+	reach, guard := int(humBeside/m.df), int(2.5*m.cell/m.df)+1
 	k := int(f/m.df + 0.5)
-	lo, hi := max(1, k-beside), min(len(m.all[0]), k+beside)
+	lo, hi := max(1, k-reach), min(len(m.all[0]), k+reach)
 	if k-guard <= lo || k+guard >= hi {
-		return false
+		return 2 // who knows
 	}
 	mid := m.until(hi)
 	half := max(mid[k-1], mid[k], mid[k+1]) / 2
-	other := -1 // the highest beside it
+	other := -1 // the highest
 	for i := lo; i < hi; i++ {
 		if (i < k-guard || i >= k+guard) && mid[i] >= half && (other < 0 || mid[i] > mid[other]) {
 			other = i
 		}
 	}
 	if other < 0 {
-		return true
+		return 0
 	}
 	half = math.Min(half, mid[other]/2)
 	for i := lo; i < hi; i++ {
 		if (i < k-guard || i >= k+guard) && (i < other-guard || i >= other+guard) && mid[i] >= half {
-			return false
+			return 2
 		}
 	}
-	return true
+	return 1
 }
 
 // top returns the frequency at the top of the line near f.
