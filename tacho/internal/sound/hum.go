@@ -14,6 +14,7 @@ type Hum struct {
 	// Only reports that nothing to speak of was left after the removal.
 	Only bool
 
+	paired []int // lines with another beside them, a rotor's perhaps
 	remove []int
 	rate   float64
 	step   int // samples between knots
@@ -74,11 +75,15 @@ func (s *Source) FindHum() (*Hum, error) {
 		den += w * float64(m)
 	}
 	b := num / den
-	if math.Min(math.Abs(b-50), math.Abs(b-60)) > humMost {
+	if !ofSupply(b) {
 		return nil, nil // a rotor: the wide lines of short pieces reached over
 	}
 	if math.Abs(b-best.Base) < 0.15 {
 		best.Base = b
+	}
+	if len(best.Lines) >= humAlone {
+		best.Lines = append(best.Lines, best.paired...)
+		slices.Sort(best.Lines)
 	}
 	// the first lines always go, those further up where they stand out
 	all, err := s.medians(n, 1)
@@ -99,7 +104,6 @@ func (m *medians) supply(name, least float64) (best *Hum, score float64) {
 	for off := -humSpread; off <= humSpread+1e-9; off += 0.01 {
 		h := &Hum{Base: name + off}
 		sum := -(off / 0.05) * (off / 0.05)
-		var paired []int // with a line beside them
 		for k := 1; k <= humLines; k++ {
 			f := float64(k) * h.Base
 			if f > 0.45*m.rate {
@@ -111,20 +115,23 @@ func (m *medians) supply(name, least float64) (best *Hum, score float64) {
 					h.Lines = append(h.Lines, k)
 					sum += math.Log(r)
 				case 1:
-					paired = append(paired, k)
+					h.paired = append(h.paired, k)
 				}
 			}
 		}
-		if len(h.Lines) >= humAlone {
-			h.Lines = append(h.Lines, paired...)
-			slices.Sort(h.Lines)
+		first := len(h.Lines) > 0 && h.Lines[0] <= 2
+		if !first && len(h.Lines) >= humAlone && len(h.paired) > 0 {
+			first = h.paired[0] <= 2
 		}
-		if len(h.Lines) > 0 && h.Lines[0] <= 2 && sum > score {
+		if first && sum > score {
 			best, score = h, sum
 		}
 	}
 	return best, score
 }
+
+// ofSupply reports whether a supply may have this frequency.
+func ofSupply(hz float64) bool { return math.Min(math.Abs(hz-50), math.Abs(hz-60)) <= humMost }
 
 // divided reports whether the lines of h are part of a stack with more lines
 // between, as strong as they are: every second or third line of a rotor that
@@ -157,12 +164,16 @@ func (h *Hum) divided(ratio func(f float64) float64, least float64) bool {
 // keep their amplitude and phase for seconds; what changes faster stays.
 //
 // Once a supply is found, its first lines all go, those too that do not stand
-// out by themselves.
+// out by themselves. A hum that proves to be none, as a rotor's lines lie too near to
+// tell them apart, stays.
 func (s *Source) Remove(h *Hum) error {
 	h.Found, h.Lines = h.Lines, h.remove
 	h.step = int(1.0 * s.Rate)
 	if err := s.measure(h); err != nil {
 		return err
+	}
+	if !ofSupply(h.Base) {
+		return nil // a rotor beside it led it away
 	}
 	before, err := s.power()
 	if err != nil {
