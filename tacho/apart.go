@@ -245,9 +245,12 @@ func (s *stretch) company(src *sound.Source, list []reading, opt Options) (*stre
 // beatsVoice reports whether a stretch is a rotor's beyond doubt and what sounds beside
 // it a voice, by their odds in nats: that was followed all along the stretch, so that
 // its length says nothing, but how much less of a rotor it is. One that keeps its power in
-// phase is restless for the lines that cross its own.
+// phase about as well as the stretch is restless for the lines that cross its own: what
+// crosses takes from both.
 func (s *stretch) beatsVoice(voice *stretch, odds, other float64) bool {
-	return odds >= beyondDoubt && other < odds-surelyLess && voice.agility() > restless && voice.fit.Coherence < keepsAlone
+	const about = 2
+	keeps := voice.fit.Coherence >= keepsAlone && 1-voice.fit.Coherence < about*(1-s.fit.Coherence)
+	return odds >= beyondDoubt && other < odds-surelyLess && voice.agility() > restless && !keeps
 }
 
 // surelyLess is by how many nats less one of two that sound at the same time is a rotor's

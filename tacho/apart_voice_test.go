@@ -110,6 +110,10 @@ func TestBeatsVoice(t *testing.T) {
 	if clean.fit.Coherence = 0.97; moving(0.01).beatsVoice(clean, 8, -4) {
 		t.Error("what keeps its power in phase is taken for a voice")
 	}
+	calm := moving(0.01)
+	if calm.fit.Coherence = 0.995; !calm.beatsVoice(clean, 8, -4) {
+		t.Error("what loses six times as much of its power as the stretch beside it is taken for a rotor")
+	}
 	for _, c := range []struct {
 		odds, other, agility float64
 		want                 bool
