@@ -8,7 +8,8 @@ import (
 	"rotorhum/tacho/internal/sound"
 )
 
-// A stretch ends half a block before the recording does, or sooner.
+// A stretch ends half a block before the recording does, or sooner: what is there at the
+// very edge is asked for by itself.
 
 // knot is a rate, in hertz, at a moment, and the relative error to expect of it.
 type knot struct{ t, rate, bend float64 }
