@@ -24,17 +24,16 @@ type Stack struct {
 // told: nearer ones pass for one that wavers.
 const apart = 3.0
 
-// Near reports whether a line of the stack, or a place for one of the pulses' below
-// its highest, is so near to f at time t that a line there cannot be told from its
-// own, or nearer than within.
-func (s *Stack) Near(f, t, within float64) bool {
+// near reports whether a line of the stack, or a place for one of the pulses' below
+// its highest, is so near to f at time t that a line there cannot be told from its own.
+func (s *Stack) near(f, t float64) bool {
 	c := s.course
 	if t < c.T[0] || t > c.T[len(c.T)-1] {
 		return false
 	}
 	rate := c.At(t)
 	k := int(math.Round(f / rate))
-	if k < 1 || k > len(s.power) || math.Abs(f-float64(k)*rate) >= math.Max(apart, within) {
+	if k < 1 || k > len(s.power) || math.Abs(f-float64(k)*rate) >= apart {
 		return false
 	}
 	return s.lies(k)
@@ -76,7 +75,7 @@ func (s *Stack) Lines(rate func(t float64) float64, from, to, within float64, te
 // near reports the same of several stacks.
 func near(beside []*Stack, f, t float64) bool {
 	for _, s := range beside {
-		if s.Near(f, t, apart) {
+		if s.near(f, t) {
 			return true
 		}
 	}
