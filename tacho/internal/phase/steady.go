@@ -87,7 +87,7 @@ func (r *Result) coherent(s Smooth, end float64, lines int) (rate, variance floa
 
 // What clutters a line itself is told from pieces, so many of a course: as far around it
 // as so many resolution cells, half of them on either side. Up to clutterBy times the noise
-// is taken for chance.
+// is taken for chance: a mean of so many squares of noise is that high once in thirty.
 const clutterPieces, clutterBy = 24, 1.6
 
 // clutter returns the power of what the mean leaves of a line, slowly turning, over the

@@ -214,8 +214,8 @@ func (s *Source) power() (float64, error) {
 	return sum, nil
 }
 
-// Near reports whether f is a line of the supply, within a part in a thousand or
-// nearLine hertz: a steady tone there is what was left of the hum.
+// Near reports whether f is a line of the supply, within a part in a thousand and
+// nearLine hertz, whichever is less: a steady tone there is what was left of the hum.
 func (h *Hum) Near(f float64) bool {
 	m := math.Round(f / h.Base)
 	return m >= 1 && math.Abs(f-m*h.Base) < math.Min(1e-3*f, nearLine)
