@@ -26,31 +26,14 @@ const (
 	goingOn, stopping, holding, held = 1.0, 1.7, 3.5, 0.03
 )
 
-// agility returns how restless a stretch is, in s^-2.5.
-func (s *stretch) agility() float64 {
-	m := s.fit.Motion
-	return math.Sqrt(s.fit.Q) / m[len(m)/2].Omega
-}
-
-// restlessness weighs the agility a of a stretch. That of rotors lies anywhere
-// over three decades below 0.4: a steady fan shows next to none, pushes of 300 %
-// per second 0.3 to 1; a few in a hundred, in flutter, echo or company, show ten
-// times as much. Three quarters of voices and notes are voices, which show 1 to 12.
-func restlessness(a float64) float64 {
-	const calm, voices, most, rare = 0.25 / 5, 0.75 * 1.14, 0.94 / 2.7, 0.04
-	l := math.Log10(math.Max(a, 1e-9))
-	x := math.Min(0, (l-0.58)/0.35)
-	y := math.Max(0, (l+0.4)/0.4)
-	return math.Log((rare + most*math.Exp(-y*y/2)) / (calm + voices*math.Exp(-x*x/2)))
-}
-
 // keeping weighs the share c of the power of the lines that keeps its phase along
 // a stretch of agility a, the rate of which holds for the share still of its time.
 //
 // Rotors whose rate holds keep nearly all of it, in rooms as well, and nine tenths
 // or so in company; notes keep anything, as most begin or end within the stretch.
 // While a rate changes, a room takes phases away from rotors too. A restless rotor
-// could not have been seen to be restless were its lines not clean. Voices change their
+// could hardly have been seen to be restless were its lines not clean, unless it is pushed
+// hard in a hall, where the echo is about as loud as the sound itself. Voices change their
 // vowels: of 1200 restless stretches of voices and notes of 0.6 s and more half lost
 // over a tenth, one in 40 less than 2.5 per cent and one in 150 less than 1.5; of 50
 // that only swayed five lost less than four.
@@ -65,7 +48,7 @@ func keeping(c, a, still float64) float64 {
 		const loss, spread = 0.105, 0.75 // a normal distribution of the logarithm
 		lost := math.Max(1e-3, 1-c)
 		x := math.Log(lost/loss) / spread
-		return math.Log((0.83*normal(1, 0.02) + 0.12*normal(0.91, 0.05) + 0.05*normal(0.75, 0.15)) /
+		return math.Log((0.65*normal(1, 0.02) + 0.1*normal(0.91, 0.05) + 0.25*normal(0.8, 0.1)) /
 			(0.99*math.Exp(-x*x/2)/(spread*lost) + 0.01*normal(1, 0.02)))
 	}
 	notes := 0.4
@@ -78,9 +61,6 @@ func keeping(c, a, still float64) float64 {
 		((1-notes)*normal(0.75, 0.15) + notes*normal(0.97, 0.03))
 	return still*math.Log(held) + (1-still)*math.Log(moving)
 }
-
-// restless is the agility from which on something is more often a voice.
-const restless = 1.0
 
 // lasted weighs that a stretch was followed for so many seconds, for the share
 // still of which its rate holds, as that of a long note does.
@@ -141,12 +121,13 @@ func (s *stretch) odds(src *sound.Source, ends [2]float64, refused int) (float64
 	from, to := s.times()
 	s.still = math.Min(1, went.held/(to-from))
 	a := s.agility()
+	slow := s.takesTime(a)
 	sum := lasted(to-from, s.still)
 	if a > swaying && s.fit.Coherence < ringing {
-		sum = math.Min(sum, mostByRinging)
+		sum = math.Min(sum, mostByRinging+slow)
 	}
 	sum -= caution + math.Log1p(float64(refused))
-	sum += restlessness(a) + keeping(s.fit.Coherence, a, s.still)
+	sum += math.Min(restlessness(0), restlessness(a)+slow) + keeping(s.fit.Coherence, a, s.still)
 	sum += soundingOn(went.breaks, went.held) + stepping(went.steps)
 	for i, e := range ends {
 		slope := s.slopeAtEnd(i) / held
