@@ -26,7 +26,7 @@ func (t *Track) describe(in []*stretch, tick float64, opt Options) (err error) {
 			if u > vague*hz || covered(in, k, at, u/hz, t.Seconds) {
 				continue
 			}
-			lo, hi := opt.interval(hz, u*s.calm(at))
+			lo, hi := opt.interval(hz, math.Hypot(u*s.calm(at), s.late(at)))
 			t.Points = append(t.Points, TrackPoint{T: at, Tone: Hertz(hz), Lo95: lo, Hi95: hi, SNR: 10 * math.Log10(math.Max(snr, 1e-3))})
 		}
 	}

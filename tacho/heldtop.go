@@ -18,6 +18,7 @@ type heldTop struct {
 	in       *stretch
 	best     int     // the block known best
 	from, to float64 // all of what may be the top
+	late     float64 // by how much, in rad/s, a hall may hide that it is higher
 }
 
 // surelyReached returns the highest rate, in rad/s, that is surely reached, and in
@@ -60,7 +61,12 @@ func findHeldTop(in []*stretch, seconds float64) *heldTop {
 		return nil
 	}
 	// the blocks beside it are lower; between them and it lies where it begins and ends
-	top := &heldTop{s, best, b[max(run[0]-1, 0)].T, b[min(run[1]+1, len(b)-1)].T}
+	top := &heldTop{in: s, best: best, from: b[max(run[0]-1, 0)].T, to: b[min(run[1]+1, len(b)-1)].T}
+	for _, v := range m[run[0] : run[1]+1] {
+		if v.Late > 0 {
+			top.late = math.Max(top.late, v.Omega+math.Abs(v.Alpha)*v.Late-m[best].Omega)
+		}
+	}
 	from, to := s.reach(seconds)
 	if run[0] == 0 {
 		top.from = from
@@ -100,6 +106,6 @@ func (h *heldTop) peak(tick, seconds float64, opt Options) *PeakSpeed {
 	return &PeakSpeed{
 		T:     h.in.fit.Blocks[h.best].T,
 		TLo95: math.Max(0, h.from-tick), THi95: math.Min(seconds, h.to) + tick,
-		Tone: opt.tone(m.Omega/(2*math.Pi), math.Sqrt(m.OmegaVar)/(2*math.Pi)),
+		Tone: opt.tone(m.Omega/(2*math.Pi), math.Hypot(math.Sqrt(m.OmegaVar), h.late)/(2*math.Pi)),
 	}
 }

@@ -92,7 +92,7 @@ func findPeak(in []*stretch, tick, seconds float64, opt Options) (*PeakSpeed, er
 	return &PeakSpeed{
 		T:     q(0.5),
 		TLo95: math.Max(0, q(0.025)-tick-either), THi95: math.Min(seconds, q(0.975)+either) + tick,
-		Tone: opt.tone(summit.hz, math.Hypot(summit.u, more)),
+		Tone: opt.tone(summit.hz, math.Hypot(summit.u, math.Hypot(more, summit.late))),
 	}, nil
 }
 
@@ -116,10 +116,11 @@ func (s *stretch) nearTop(reached float64) (runs [][2]int) {
 }
 
 // summit is the highest part of all stretches: the rate there and its standard
-// uncertainty in hertz, and from when to when the rate comes within one standard
+// uncertainties in hertz, and from when to when the rate comes within one standard
 // uncertainty of the highest without a break.
 type summit struct {
 	hz, u    float64
+	late     float64 // by how much a rate may have been higher for a hall that makes it late
 	in       *stretch
 	from, to float64
 }
@@ -181,12 +182,14 @@ func findSummit(in []*stretch, tick, seconds float64) (top summit) {
 			see(s, to, f, u, true)
 		}
 	}
-	atEdge, best := false, 0.0
+	atEdge, best, reached := false, 0.0, 0.0
 	each(func(s *stretch, t, f, u float64, edge bool) {
 		if f-u > best {
-			best, top, atEdge = f-u, summit{f, u, s, t, t}, edge
+			best, top, atEdge = f-u, summit{hz: f, u: u, in: s, from: t, to: t}, edge
 		}
+		reached = math.Max(reached, f+s.late(t))
 	})
+	defer func() { top.late = math.Max(0, reached-top.hz) }()
 	if atEdge {
 		// where the sound begins or ends is no choice among many, but known to a
 		// sample only

@@ -135,6 +135,14 @@ func (s *stretch) calm(t float64) float64 {
 	return math.Sqrt((a.CalmVar + b.CalmVar) / (a.OmegaVar + b.OmegaVar))
 }
 
+// late returns by how much the rate at time t may be another, in hertz, for a hall that
+// makes the motion late, as a standard uncertainty.
+func (s *stretch) late(t float64) float64 {
+	i := s.after(t)
+	a, b := s.fit.Motion[i-1], s.fit.Motion[i]
+	return math.Abs(a.Alpha+b.Alpha) / 2 * math.Max(a.Late, b.Late) / (2 * math.Pi)
+}
+
 // beyond carries the motion e on by dt seconds and returns the rate (rad/s) and
 // its standard uncertainty there, with changes of intensity q.
 func (s *stretch) beyond(e phase.Smooth, q, dt float64) (omega, u float64) {

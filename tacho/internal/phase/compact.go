@@ -110,7 +110,7 @@ func (r *Result) motionAt(t float64) Smooth {
 	u := (t - r.Blocks[i-1].T) / h
 	mix := func(x, y float64) float64 { return (1-u)*x + u*y }
 	m := Smooth{
-		Alpha: mix(a.Alpha, b.Alpha), Wide: mix(a.Wide, b.Wide),
+		Alpha: mix(a.Alpha, b.Alpha), Wide: mix(a.Wide, b.Wide), Late: mix(a.Late, b.Late),
 		PhiVar: mix(a.PhiVar, b.PhiVar), OmegaVar: mix(a.OmegaVar, b.OmegaVar), AlphaVar: mix(a.AlphaVar, b.AlphaVar),
 	}
 	m.Phi = cubic(u, a.Phi, b.Phi, h*a.Omega, h*b.Omega)

@@ -79,10 +79,41 @@ func (l *locked) widen(p []Point) float64 {
 
 // A room delays the lines while the rate changes, each in its own way, which moves their
 // rates apart, but all of them on the mean, as no echo comes before its sound: what they
-// have in common no line contradicts. Its square is the share alike of the variance
-// between them, found with the rooms of homes; the mean delay is longestDelay seconds at
-// most.
-const alike, longestDelay = 0.03, 0.01
+// have in common no line contradicts. Where the sound itself is louder than its echo, the
+// phase of a line sways about that of the sound and comes back to it. The square of the
+// common delay is the share alike of the variance between the lines then, found with the
+// rooms of homes, and the delay is shortDelay seconds at most.
+//
+// In a hall the echo is the louder, and the phase winds on behind that of the sound (Rice
+// 1948, Bell System Technical Journal 27: 109, from memory): the common delay grows faster
+// than the spread of the delays, and reaches it where they spread by asMuch seconds. It is
+// longestDelay at most. All lines have it, and go on to fit the motion found.
+const (
+	alike, shortDelay    = 0.03, 0.01
+	asMuch, longestDelay = 0.01, 0.1
+)
+
+// delay finds how late a hall may make the motion, by how much the rates of the lines
+// differ for the slopes within the reach over which that was found.
+func (l *locked) delay(motion []Smooth) {
+	n := len(motion)
+	squares := make([]float64, n+1)
+	for i, m := range motion {
+		squares[i+1] = squares[i] + m.Alpha*m.Alpha
+	}
+	lo, hi := 0, 0
+	for i := range motion {
+		for l.since[lo] < l.since[i]-1 {
+			lo++
+		}
+		for hi < n && l.since[hi] <= l.since[i]+1 {
+			hi++
+		}
+		if slope := (squares[hi] - squares[lo]) / float64(hi-lo); slope > 0 {
+			motion[i].Late = math.Min(l.apart[i]/slope/asMuch, longestDelay)
+		}
+	}
+}
 
 // drift widens what is known of the motion by what the lines say of it in the end. They
 // disagree the more the longer one looks, as an echo changes slowly: the longer the
@@ -90,6 +121,7 @@ const alike, longestDelay = 0.03, 0.01
 // it matters more where few of the lines have most of the weight, which makes the
 // phases no noisier from block to block, so that widen leaves it out.
 func (l *locked) drift(r *Result) {
+	l.delay(r.Motion)
 	for i := range r.Motion {
 		m, p := &r.Motion[i], r.Points[i]
 		f := l.factors[i]
@@ -100,7 +132,7 @@ func (l *locked) drift(r *Result) {
 		k := min(int(x), len(spans)-2)
 		worse := f[k] * math.Pow(f[k+1]/f[k], x-float64(k)) / l.widened[i]
 		worse = math.Max(1, worse) // also where nothing was measured
-		late := longestDelay * m.Alpha
+		late := shortDelay * m.Alpha
 		worse += math.Min(alike*l.apart[i], late*late) / m.OmegaVar
 		if worse == 1 {
 			continue

@@ -25,6 +25,9 @@ type Smooth struct {
 	CalmVar float64
 	// Wide is the factor by which the variances were widened afterwards, if any.
 	Wide float64
+	// Late is the standard uncertainty, in seconds, of how late a hall makes the motion:
+	// beside the variances, which do not include it.
+	Late float64
 }
 
 // belief is a state, relative to the guess, and its covariance.
