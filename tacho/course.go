@@ -32,9 +32,9 @@ const (
 
 // followCourses finds and refines every stretch in which a rotor is heard.
 //
-// heard reports that something like a stack of lines was there all the same,
-// but cannot be a rotor: a voice or a tune.
-func followCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, err error) {
+// heard is the evidence, in nats, of all that was followed, a rotor's or not: above 0
+// something like a stack of lines was there, be it a voice or a tune.
+func followCourses(src *sound.Source, opt Options) (out []*stretch, heard float64, err error) {
 	out, heard, frames, f, err := searchCourses(src, opt)
 	if err == nil {
 		out, err = f.company(frames, out, opt)
@@ -47,14 +47,14 @@ func followCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, 
 
 // searchCourses is followCourses without what else may sound with what is found, and
 // returns the frames and the finder too.
-func searchCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, frames *comb.Frames, f *finder, err error) {
+func searchCourses(src *sound.Source, opt Options) (out []*stretch, heard float64, frames *comb.Frames, f *finder, err error) {
 	frames, err = comb.Analyse(src, comb.FrameOptions{
 		Lo: opt.slowest(), Hi: math.Min(float64(opt.Range.Hi), 0.49*src.Rate),
 		Hop: frameHop, Harmonics: courseHarmonics, Keep: 24, Least: path.Usual(frameHop).Least(),
 		Progress: opt.part(0, framesShare).Progress,
 	})
 	if err != nil {
-		return nil, false, nil, nil, err
+		return nil, 0, nil, nil, err
 	}
 	lessBelow(frames, float64(opt.Range.Lo))
 	opt.see.told(frames)
@@ -79,7 +79,7 @@ func searchCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, 
 			order[i] = i
 		}
 		sort.SliceStable(order, func(i, j int) bool { return courses[order[i]].Evidence > courses[order[j]].Evidence })
-		followed := 0.0
+		followed, sum := 0.0, 0.0
 		var parts []*stretch
 		for _, i := range order {
 			c := courses[i]
@@ -93,10 +93,11 @@ func searchCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, 
 				opt.see.told(courseJudged{round, c, nil})
 				continue
 			}
-			heard = true
+			sum += c.Evidence
 			all = append(all, s)
 			parts = append(parts, s)
 		}
+		heard = math.Max(heard, sum)
 		if parts, err = f.united(parts, opt); err != nil {
 			return nil, heard, nil, nil, err
 		}
@@ -128,7 +129,7 @@ func searchCourses(src *sound.Source, opt Options) (out []*stretch, heard bool, 
 			}
 		}
 		if round == 0 && tune(all, out, opt.Pulses) { // later rounds hear what is left between the masks
-			return nil, true, frames, f, nil
+			return nil, heard, frames, f, nil
 		}
 		if !masked {
 			break

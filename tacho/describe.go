@@ -34,12 +34,7 @@ func (t *Track) describe(in []*stretch, tick float64, opt Options) (err error) {
 	if t.peak, err = findPeak(in, tick, t.Seconds, opt); err != nil {
 		return err
 	}
-	best := in[0]
-	for _, s := range in {
-		if s.evidence > best.evidence {
-			best = s
-		}
-	}
+	best := mostEvident(in)
 	for _, a := range best.alternatives {
 		a.Tone *= Hertz(t.peak.Tone.X)
 		t.Alternatives = append(t.Alternatives, a)
@@ -49,6 +44,11 @@ func (t *Track) describe(in []*stretch, tick float64, opt Options) (err error) {
 	}
 	t.Top = topFamily(in, t.peak, opt)
 	return nil
+}
+
+// mostEvident returns the stretch with the most evidence.
+func mostEvident(in []*stretch) *stretch {
+	return slices.MaxFunc(in, func(a, b *stretch) int { return cmp.Compare(a.evidence, b.evidence) })
 }
 
 // vague is the relative standard uncertainty beyond which a rate is no reading: its
@@ -135,22 +135,25 @@ func (s *stretch) lines(t, reach float64) []strength {
 const steadyWander = 0.001
 
 // settle turns a varying track into a steady one where one speed explains the
-// whole recording as well.
+// whole recording as well, or, if it was said that one does, what is heard of it.
 func (t *Track) settle(in []*stretch, src *sound.Source, opt Options) error {
 	if len(in) != 1 {
 		return nil
 	}
 	s := in[0]
 	from, to := s.times()
-	if to-from < 0.8*t.Seconds-0.4 {
+	told := opt.Motion == Steady
+	if !told && to-from < 0.8*t.Seconds-0.4 {
 		return nil
 	}
 	m, wander, steady := s.steady()
 	if !steady && wander > steadyWander {
 		return nil
 	}
-	if gone, err := s.goneAtEdge(src, m.Omega/(2*math.Pi)); err != nil || gone {
-		return err
+	if !told {
+		if gone, err := s.goneAtEdge(src, m.Omega/(2*math.Pi)); err != nil || gone {
+			return err
+		}
 	}
 	if steady && s.alone == nil && src.Seconds() <= familySeconds {
 		if f, err := findFamily(src, 0, src.Frames, opt); err == nil {

@@ -23,9 +23,12 @@ const belowParts = 6
 // multipleOfSlower reports whether a rate that was found in the range, with so much
 // evidence, is a multiple of one of the slower candidates, of which there is so much
 // more that it is believed to lie below the range. What sounds there besides is no
-// concern of the rotor's.
+// concern of the rotor's, and where the range was stated lines of its shaft are its own.
 func multipleOfSlower(rate, nats float64, slower []comb.Candidate, opt Options) bool {
 	for _, c := range slower {
+		if shaft := c.Rate / rate * float64(opt.Pulses); opt.belowRange() == belowStated && math.Abs(shaft/math.Round(shaft)-1) < 0.003 {
+			continue
+		}
 		more := c.Evidence - nats
 		if more < opt.belowRange()+math.Max(1, 0.1*c.Evidence) {
 			continue

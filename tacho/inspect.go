@@ -17,8 +17,7 @@ type Inspection struct {
 	// before anything else, in hertz; 0 if there was none.
 	Hum Hertz
 	// Candidates are the rates that the short frames offer, in order of time, the
-	// best of each moment first, some twenty to a moment. Empty if the user said
-	// that the motion is steady.
+	// best of each moment first, some twenty to a moment.
 	Candidates []Candidate
 	// Courses are the chains of candidates that obey inertia, in order of time.
 	Courses []Course

@@ -233,7 +233,7 @@ func TestWeighingShowsTheMultiples(t *testing.T) {
 		}
 	}
 	steady, err := tacho.Inspect(stack(t, 13, 8000, 2, rate, 0.02, 0.02, 0.1, 0.05, 0.03), tacho.Options{Motion: tacho.Steady})
-	if err != nil || steady.Search == nil || steady.Search.Family != steady.Track.Steady || len(steady.Candidates) > 0 {
+	if err != nil || steady.Search == nil || steady.Search.Family != steady.Track.Steady || len(steady.Candidates) == 0 {
 		t.Errorf("a motion said to be steady: %v, %v", steady, err)
 	}
 }

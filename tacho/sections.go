@@ -25,7 +25,7 @@ const seamError = 0.01
 
 // follow is followCourses for recordings of any length. An observer sees the whole
 // at once.
-func (c sections) follow(src *sound.Source, opt Options) (out []*stretch, heard bool, err error) {
+func (c sections) follow(src *sound.Source, opt Options) (out []*stretch, heard float64, err error) {
 	seconds := src.Seconds()
 	if seconds <= c.whole || opt.see != nil {
 		return followCourses(src, opt)
@@ -40,7 +40,7 @@ func (c sections) follow(src *sound.Source, opt Options) (out []*stretch, heard 
 		if err != nil {
 			return nil, heard, err
 		}
-		heard = heard || other
+		heard += other
 		compactAt(found, float64(first)/src.Rate)
 		out = atSeam(out, found, at)
 	}

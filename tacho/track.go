@@ -93,75 +93,45 @@ func Follow(rec *Recording, opt Options) (*Track, error) {
 }
 
 // trackOf is Follow for checked options and the sound they ask for.
+//
+// Whatever was said of the motion, rotors of any motion are followed first: only so are
+// they told from what sounds with them, and are their multiples weighed. Where that finds
+// nothing, or nothing that holds the one speed it was said to have, one rate is looked for
+// in the whole, which may be too faint for short frames.
 func trackOf(rec *Recording, src *sound.Source, opt Options) (*Track, error) {
 	opt.see.told(src)
 	t := &Track{Verdict: VerdictNoReading, Step: trackStep, Seconds: rec.Seconds()}
 	if h := src.Hum(); h != nil && h.Only {
 		return t.hum(), nil
 	}
-	heard := false
-	var err error
-	if opt.Motion != Steady {
-		var stretches []*stretch
-		stretches, heard, err = usual.follow(src, opt)
-		if err != nil {
-			return nil, err
-		}
-		followed := len(stretches)
-		if stretches, err = rightMultiple(src, stretches, opt.part(0, 0)); err != nil {
-			return nil, err
-		}
-		if followed > 0 && len(stretches) == 0 {
-			t.Reasons = append(t.Reasons, belowRangeReason(opt))
-			return t, nil
-		}
-		hum := false
-		if stretches, hum, err = onlyRotors(src, stretches); err != nil {
-			return nil, err
-		}
-		if hum && len(stretches) == 0 {
-			return t.hum(), nil
-		}
-		if err = heardOut(src, stretches, opt.part(0, 0)); err != nil {
-			return nil, err
-		}
-		opt.see.told(stretches)
-		if len(stretches) > 0 {
-			if err := t.describe(stretches, 1/rec.Rate, opt); err != nil {
-				return nil, err
-			}
-			if opt.Motion == Auto {
-				if err := t.settle(stretches, src, opt); err != nil {
-					return nil, err
-				}
-			}
-			if t.Steady != nil && supply(t.Steady.Tone.X) {
-				return t.hum(), nil
-			}
-			if t.Steady == nil {
-				t.warnOfEdges(stretches)
-			}
-			return t, nil
-		}
+	found, err := rotors(src, opt)
+	if err != nil {
+		return nil, err
 	}
-	if heard {
-		t.Reasons = append(t.Reasons, "what is heard moves like a voice or steps like a tune, not like a thing with inertia")
-	} else if opt.Motion != Varying {
-		f, err := findFamily(src, 0, src.Frames, opt)
-		if err == nil && (!lasting(src, f) || src.Hum() != nil && leftOf(src.Hum(), f.Tone.X, f.power)) {
-			err = ErrNoReading
+	moves := false
+	switch {
+	case len(found.stretches) > 0:
+		if told, err := t.tell(found.stretches, src, 1/rec.Rate, opt); err != nil || told != nil {
+			return told, err
 		}
-		if err == nil && opt.Motion == Auto && f.LogOdds > loudFamily {
-			err = ErrNoReading // a rotor this clear would have been followed
-		}
-		if err == nil && opt.Motion == Auto && f.torn() {
-			err = ErrNoReading
-		}
+		moves = true
+	case opt.Motion == Steady: // then there is a rotor
+	case found.below:
+		t.Reasons = append(t.Reasons, belowRangeReason(opt))
+		return t, nil
+	case found.hum:
+		return t.hum(), nil
+	}
+	if opt.Motion != Varying {
+		f, err := wholeFamily(src, found.heard, opt)
 		switch {
 		case err == nil && opt.Motion == Auto && supply(f.Tone.X):
 			return t.hum(), nil
 		case err == nil:
 			t.setSteady(f, 0, opt)
+			if moves {
+				t.Warnings = append(t.Warnings, fmt.Sprintf("the speed does not seem to hold: the reading is that of %.3g s in the middle, and rests on the word that it is steady", f.Seconds))
+			}
 			return t, nil
 		case err == errBelowRange:
 			t.Reasons = append(t.Reasons, belowRangeReason(opt))
@@ -171,13 +141,97 @@ func trackOf(rec *Recording, src *sound.Source, opt Options) (*Track, error) {
 			return t, nil
 		}
 	}
-	if !heard {
+	switch {
+	case moves:
+		t.Reasons = append(t.Reasons, "what is heard does not hold one speed: measure it without saying that the motion is steady")
+	case found.heard > 0:
+		t.Reasons = append(t.Reasons, "what is heard moves like a voice or steps like a tune, not like a thing with inertia")
+	default:
 		t.Reasons = append(t.Reasons, silence(rec, opt))
 	}
 	if h := src.Hum(); h != nil {
 		t.Reasons = append(t.Reasons, fmt.Sprintf("the steady lines at multiples of %.2f Hz were taken for the hum of the electric supply; a rotor that turns exactly with it cannot be told from it", h.Base))
 	}
 	return t, nil
+}
+
+// search is what rotors found.
+type search struct {
+	stretches []*stretch
+	// heard is the evidence, in nats, of all that was followed, a rotor's or not.
+	heard float64
+	// below and hum report that there was a rotor below the range, or a supply's hum.
+	below, hum bool
+}
+
+// rotors returns the stretches in which rotors of any motion are heard, as they are in
+// the end.
+func rotors(src *sound.Source, opt Options) (found search, err error) {
+	var in []*stretch
+	if in, found.heard, err = usual.follow(src, opt); err != nil {
+		return found, err
+	}
+	followed := len(in)
+	if in, err = rightMultiple(src, in, opt.part(0, 0)); err != nil {
+		return found, err
+	}
+	found.below = followed > 0 && len(in) == 0
+	if in, found.hum, err = onlyRotors(src, in); err != nil {
+		return found, err
+	}
+	if err = heardOut(src, in, opt.part(0, 0)); err != nil {
+		return found, err
+	}
+	opt.see.told(in)
+	found.stretches = in
+	return found, nil
+}
+
+// tell returns the track of the stretches of rotors; nil if they do not hold the one
+// speed that was told.
+func (t *Track) tell(in []*stretch, src *sound.Source, tick float64, opt Options) (*Track, error) {
+	n := *t
+	if opt.Motion == Steady { // of one that is heard in pieces
+		in = []*stretch{mostEvident(in)}
+	}
+	if err := n.describe(in, tick, opt); err != nil {
+		return nil, err
+	}
+	if opt.Motion != Varying {
+		if err := n.settle(in, src, opt); err != nil {
+			return nil, err
+		}
+	}
+	switch {
+	case n.Steady == nil && opt.Motion == Steady:
+		return nil, nil
+	case n.Steady == nil:
+		n.warnOfEdges(in)
+	case opt.Motion == Auto && supply(n.Steady.Tone.X):
+		return n.hum(), nil
+	}
+	return &n, nil
+}
+
+// wholeFamily returns the family of one rate in a recording in which no rotor was found,
+// but other things were followed, with so much evidence: where nobody said that there is
+// one they must not say more than it does.
+func wholeFamily(src *sound.Source, heard float64, opt Options) (*Family, error) {
+	f, err := findFamily(src, 0, src.Frames, opt)
+	if err == errBelowRange && opt.Motion == Auto && heard > 0 {
+		return nil, ErrNoReading // nothing tells that it was a rotor
+	}
+	if err != nil {
+		return nil, err
+	}
+	if !lasting(src, f) || src.Hum() != nil && leftOf(src.Hum(), f.Tone.X, f.power) {
+		return nil, ErrNoReading
+	}
+	// a rotor louder than that would have been followed
+	if opt.Motion == Auto && (f.LogOdds > loudFamily || f.LogOdds < heard || f.torn()) {
+		return nil, ErrNoReading
+	}
+	return f, nil
 }
 
 // hum returns the track of a recording in which only the supply is heard.
@@ -194,8 +248,11 @@ func (t *Track) setSteady(f *Family, wander float64, opt Options) {
 	if f.Balanced {
 		t.Warnings = append(t.Warnings, fmt.Sprintf("the sound speaks nearly as much for %s times this speed", f.Alternatives[0].Factor))
 	}
-	if f.LogOdds < 1 {
+	switch {
+	case opt.Motion == Steady && f.LogOdds < 1:
 		t.Warnings = append(t.Warnings, "the lines barely stand out of the noise: the reading rests on the word that there is a steady rotor")
+	case f.LogOdds < 3:
+		t.Warnings = append(t.Warnings, "the lines barely stand out of the noise, which may look like this once in a few hundred recordings: record for longer or hold the microphone closer")
 	}
 	if len(f.Lines) == 1 {
 		t.Warnings = append(t.Warnings, "only one line stands out: a whistle, not a stack of harmonics; nothing in the sound itself tells whether it is the pulse rate")
