@@ -217,8 +217,12 @@ func (t *Track) tell(in []*stretch, src *sound.Source, tick float64, opt Options
 // but other things were followed, with so much evidence: where nobody said that there is
 // one they must not say more than it does.
 func wholeFamily(src *sound.Source, heard float64, opt Options) (*Family, error) {
+	said := opt.Motion == Steady
+	if !said && heard > loudFamily {
+		return nil, ErrNoReading
+	}
 	f, err := findFamily(src, 0, src.Frames, opt)
-	if err == errBelowRange && opt.Motion == Auto && heard > 0 {
+	if err == errBelowRange && !said && heard > 0 {
 		return nil, ErrNoReading // nothing tells that it was a rotor
 	}
 	if err != nil {
@@ -228,7 +232,7 @@ func wholeFamily(src *sound.Source, heard float64, opt Options) (*Family, error)
 		return nil, ErrNoReading
 	}
 	// a rotor louder than that would have been followed
-	if opt.Motion == Auto && (f.LogOdds > loudFamily || f.LogOdds < heard || f.torn()) {
+	if !said && (f.LogOdds > loudFamily || f.LogOdds < heard || f.torn()) {
 		return nil, ErrNoReading
 	}
 	return f, nil
