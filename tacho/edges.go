@@ -60,7 +60,7 @@ func (s *stretch) goneAtEdge(src *sound.Source, rate float64) (gone bool, err er
 			}
 			blocks = append(blocks, more...)
 		}
-		if len(blocks) > 0 && linesBeyond(blocks, end, sign, harmonics, 3, 0, boldest) < 0 {
+		if len(blocks) > 0 && linesBeyond(blocks, end, sign, harmonics, 3, 0, boldest, nil) < 0 {
 			return true, nil
 		}
 	}

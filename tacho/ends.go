@@ -2,6 +2,7 @@ package tacho
 
 import (
 	"math"
+	"slices"
 	"sort"
 
 	"gonum.org/v1/gonum/floats"
@@ -227,7 +228,32 @@ func (s *stretch) goesOn(src *sound.Source, sign float64) (float64, error) {
 	if err != nil {
 		return 0, err
 	}
-	return stillThere(blocks, edge, sign, harmonics), nil
+	return linesBeyond(blocks, edge, sign, harmonics, 3, endGap, boldest, s.usualNear(edge, sign, reach)), nil
+}
+
+// usualNear returns what share of the power that each line has within reach seconds of an
+// end of the stretch it has for most of the time around, at most all of it: what a voice
+// adds there is no more missed beyond the end than it was heard. Lines that are not there
+// for most of the time, as those of a knock that rings, are missed in full. It is nil where
+// only mean strengths are kept.
+func (s *stretch) usualNear(edge, sign, reach float64) []float64 {
+	if slices.ContainsFunc(s.fit.Blocks, func(b phase.Block) bool { return b.Y == nil }) {
+		return nil
+	}
+	sums := s.sumLines()
+	near := sums.mean(math.Min(edge, edge-sign*(endGap+reach)), math.Max(edge, edge-sign*(endGap+reach)))
+	if near == nil {
+		return nil
+	}
+	_, k := s.last(sign)
+	share := make([]float64, sums.lines)
+	for m, usual := range sums.usual(k) {
+		share[m] = 1
+		if usual > clearMost*near.noise[m] && usual < near.excess[m] {
+			share[m] = usual / near.excess[m]
+		}
+	}
+	return share
 }
 
 // heardToEdges reports whether the lines of a stretch may be there before the first and
@@ -250,12 +276,13 @@ func (s *stretch) heardToEdges(c path.Course) (heard [2]bool) {
 
 // stillThere weighs the power of the lines beyond the edge against that inside it.
 func stillThere(blocks []phase.Block, edge, sign float64, harmonics int) float64 {
-	return linesBeyond(blocks, edge, sign, harmonics, 3, endGap, boldest)
+	return linesBeyond(blocks, edge, sign, harmonics, 3, endGap, boldest, nil)
 }
 
 // linesBeyond is stillThere by so few blocks on either side as fewest, where gap seconds
-// at the edge are left out, and one line can say no more than most, in nats.
-func linesBeyond(blocks []phase.Block, edge, sign float64, harmonics, fewest int, gap, most float64) float64 {
+// at the edge are left out, and one line can say no more than most, in nats. Of the power
+// that each line has inside only a share is expected beyond, where shares are given.
+func linesBeyond(blocks []phase.Block, edge, sign float64, harmonics, fewest int, gap, most float64, share []float64) float64 {
 	type side struct{ line, noise, n float64 }
 	var terms [][3]float64 // power beyond, noise beyond, power expected, in units of looks
 	looks := 0.0
@@ -286,6 +313,9 @@ func linesBeyond(blocks []phase.Block, edge, sign float64, harmonics, fewest int
 			// neighbouring blocks overlap by half
 			looks = 0.75 * s[1].n
 			excess := s[0].line/s[0].n - s[0].noise/s[0].n
+			if m <= len(share) {
+				excess *= share[m-1]
+			}
 			noise := s[1].noise / s[1].n
 			loud[0] += s[0].noise / s[0].n
 			loud[1] += noise

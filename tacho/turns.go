@@ -108,8 +108,8 @@ func (s *stretch) findTurn(src *sound.Source, sign float64) (best turn, far floa
 			return err
 		}
 		blocks = append(blocks, before...)
-		if u.fit = linesBeyond(blocks, first, sign, lines(n), 2, 0, math.Inf(1)); u.fit > best.fit {
-			u.nats = linesBeyond(blocks, sign*math.Max(sign*edge, sign*u.at), sign, lines(n), 2, 0, boldest)
+		if u.fit = linesBeyond(blocks, first, sign, lines(n), 2, 0, math.Inf(1), nil); u.fit > best.fit {
+			u.nats = linesBeyond(blocks, sign*math.Max(sign*edge, sign*u.at), sign, lines(n), 2, 0, boldest, nil)
 			best = u
 		}
 		return nil
