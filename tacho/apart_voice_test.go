@@ -129,4 +129,30 @@ func TestBeatsVoice(t *testing.T) {
 			t.Errorf("odds of %g and %g nats, agility %g: %v, want %v", c.odds, c.other, c.agility, got, c.want)
 		}
 	}
+	held := moving(0.01)
+	if held.still = 0.9; !held.beatsVoice(moving(4), 1, -4) {
+		t.Error("what holds its rate, as no voice does, is taken for one beside what does not")
+	}
+}
+
+// What is going to be refused for its odds is not the one of two that is meant, however
+// well it keeps its power in phase and however loud it is.
+func TestWhatIsRefusedDoesNotStandBesideARotor(t *testing.T) {
+	rotor, other := turning(150), turning(230)
+	rotor.still, rotor.fit.Coherence = 0.9, 0.91
+	other.fit.Q = math.Pow(3*other.fit.Motion[0].Omega, 2)
+	other.fit.Coherence = 0.955
+	for _, c := range []struct {
+		odds, other float64
+		a, b        bool
+	}{
+		{2.7, -2, true, false},
+		{2.7, 3, true, true},
+		{-2, 3, false, true},
+	} {
+		a, b := rotor.standsBeside(other, c.odds, c.other), other.standsBeside(rotor, c.other, c.odds)
+		if a != c.a || b != c.b {
+			t.Errorf("odds of %g and %g nats: %v and %v, want %v and %v", c.odds, c.other, a, b, c.a, c.b)
+		}
+	}
 }

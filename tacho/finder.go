@@ -24,13 +24,14 @@ type finder struct {
 type courseKey struct {
 	first, last int
 	evidence    float64
+	passed      bool // by voices
 }
 
 // follow refines a course and goes on with it where its lines go on. It returns nil
 // for what is too brief or too weak.
 func (f *finder) follow(c path.Course, opt Options) (*stretch, error) {
 	n := len(c.Steps)
-	key := courseKey{c.Steps[0].Moment, c.Steps[n-1].Moment, c.Evidence}
+	key := courseKey{c.Steps[0].Moment, c.Steps[n-1].Moment, c.Evidence, opt.passed}
 	if d := float64(key.last-key.first+1) * frameHop; d < leastSeconds || c.Evidence < leastEvidence {
 		return nil, nil
 	}
@@ -69,9 +70,11 @@ func (f *finder) judge(s *stretch, among []*stretch, opt Options) (err error) {
 			ends[i] = 0
 		}
 	}
-	if s.rotor, err = s.odds(f.src, ends, s.strangers(f.refused, opt.Pulses)); err != nil {
+	odds, err := s.odds(f.src, ends)
+	if err != nil {
 		return err
 	}
+	s.rotor = odds - f.byChance(s, opt.Pulses)
 	if s.nextTo(among, func(o *stretch) bool { return o.judged && o.rotor > beyondDoubt+caution }) {
 		s.rotor += caution
 	}
@@ -85,13 +88,13 @@ func (f *finder) judge(s *stretch, among []*stretch, opt Options) (err error) {
 			return err
 		}
 	}
-	s.judged, s.nats = true, s.rotor+caution+math.Log1p(float64(s.strangers(f.refused, opt.Pulses)))
+	s.judged, s.nats = true, s.rotor+caution+f.byChance(s, opt.Pulses)
 	switch hum := s.hums(f.src.Hum()); {
 	case hum:
 		f.steady = append(f.steady, s)
 	case s.rotor < 0:
 		f.refused = append(f.refused, s)
-		if s.noted() {
+		if s.holdsRate() {
 			f.notes = append(f.notes, s)
 			f.steady = append(f.steady, s)
 		}
@@ -110,8 +113,8 @@ func (f *finder) unlike(s *stretch, ends [2]float64, opt Options) error {
 	if err != nil || n == nil {
 		return err
 	}
-	odds, err := n.odds(f.src, ends, n.strangers(f.refused, opt.Pulses))
-	if err == nil && odds > 0 {
+	odds, err := n.odds(f.src, ends)
+	if odds -= f.byChance(n, opt.Pulses); err == nil && odds > 0 {
 		s.fit, s.pulses, s.rotor = n.fit, n.pulses, odds
 	}
 	return err
@@ -132,6 +135,17 @@ func (f *finder) hearOut(s *stretch, opt Options) error {
 		s.rotor += math.Max(0, keeping(n.fit.Clear, a, s.still)-keeping(s.fit.Coherence, a, s.still))
 	}
 	return err
+}
+
+// byChance is what it costs a stretch, in nats, that others were refused: the more are
+// looked at, the more pass by chance. What holds its rate does not pass among syllables,
+// which do not, nor the other way round.
+func (f *finder) byChance(s *stretch, pulses int) float64 {
+	n := s.strangers(f.notes, pulses)
+	if !s.holdsRate() {
+		n = s.strangers(f.refused, pulses) - n
+	}
+	return math.Log1p(float64(n))
 }
 
 // strangers returns how many of the stretches are no pieces of this one, that were weighed

@@ -1,6 +1,7 @@
 package tacho
 
 import (
+	"math"
 	"testing"
 
 	"rotorhum/tacho/internal/phase"
@@ -36,6 +37,28 @@ func TestStrangersAreNotPiecesOfTheSame(t *testing.T) {
 	} {
 		if got := c.s.strangers(c.of, pulses); got != c.want {
 			t.Errorf("%s: %d strangers, want %d", c.name, got, c.want)
+		}
+	}
+}
+
+// Syllables that were refused say nothing against what holds its rate, nor notes against
+// what moves; of its own kind the more are refused the more pass by chance: 1 + n of them
+// where one did.
+func TestWhatPassesByChanceIsOfItsOwnKind(t *testing.T) {
+	note := turning(171).part(0, 0.9)
+	note.still = 0.95
+	syllable := turning(190).part(1, 1.6)
+	syllable.fit.Q = math.Pow(4*syllable.fit.Motion[0].Omega, 2)
+	f := &finder{refused: []*stretch{note, syllable, syllable}, notes: []*stretch{note}}
+	held, moving := turning(150), turning(150)
+	held.still = 0.9
+	for _, c := range []struct {
+		name string
+		s    *stretch
+		want float64
+	}{{"held", held, math.Log(2)}, {"moving", moving, math.Log(3)}} {
+		if got := f.byChance(c.s, 1); math.Abs(got-c.want) > 1e-12 {
+			t.Errorf("%s: %g nats, want %g", c.name, got, c.want)
 		}
 	}
 }

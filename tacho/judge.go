@@ -111,9 +111,8 @@ const swaying, ringing, mostByRinging = 0.56, 0.85, 3.0
 const keepsAlone = 0.95
 
 // odds weighs whether a stretch is a rotor's, in nats; ends is the evidence that
-// it goes on beyond its ends, refused the number of others that are none: the
-// more are looked at, the more pass by chance.
-func (s *stretch) odds(src *sound.Source, ends [2]float64, refused int) (float64, error) {
+// it goes on beyond its ends.
+func (s *stretch) odds(src *sound.Source, ends [2]float64) (float64, error) {
 	went, err := s.continuity(src)
 	if err != nil {
 		return 0, err
@@ -126,7 +125,7 @@ func (s *stretch) odds(src *sound.Source, ends [2]float64, refused int) (float64
 	if a > swaying && s.fit.Coherence < ringing {
 		sum = math.Min(sum, mostByRinging+slow)
 	}
-	sum -= caution + math.Log1p(float64(refused))
+	sum -= caution
 	sum += math.Min(restlessness(0), restlessness(a)+slow) + keeping(s.fit.Coherence, a, s.still)
 	sum += soundingOn(went.breaks, went.held) + stepping(went.steps)
 	for i, e := range ends {
@@ -152,7 +151,7 @@ func onlyRotors(src *sound.Source, in []*stretch) (out []*stretch, hum bool, err
 				continue
 			}
 		}
-		if nats[s], err = s.odds(s.in(src), [2]float64{}, 0); err != nil {
+		if nats[s], err = s.odds(s.in(src), [2]float64{}); err != nil {
 			return nil, false, err
 		}
 	}
@@ -184,23 +183,15 @@ func (s *stretch) nextTo(among []*stretch, asked func(*stretch) bool) bool {
 }
 
 // holdsApart reports whether a stretch that was followed without what sounds beside it can
-// be a rotor's: it keeps its power in phase, or it is one by all else that is known of
-// it, and the other keeps its power or is a voice.
+// be a rotor's.
 func (s *stretch) holdsApart(src *sound.Source) (bool, error) {
-	if s.fit.Coherence >= keepsAlone {
-		return true, nil
-	}
-	if s.partner.fit.Coherence >= keepsAlone {
-		nats, err := s.odds(s.in(src), [2]float64{}, 0)
-		return nats >= beyondDoubt, err
-	}
-	nats, other, err := bothOdds(src, s, s.partner)
-	return s.beatsVoice(s.partner, nats, other), err
+	odds, other, err := bothOdds(src, s, s.partner)
+	return s.keepsBeside(s.partner, odds, other), err
 }
 
-// noted reports whether a stretch that is no rotor's is a note's: calm, and at one
-// rate for most of its time.
-func (s *stretch) noted() bool {
+// holdsRate reports whether a stretch is calm, and at one rate for most of its time, as
+// rotors and notes may be and voices are not.
+func (s *stretch) holdsRate() bool {
 	return s.agility() < restless && s.still > 0.7
 }
 

@@ -195,6 +195,7 @@ func joinStretches(src *sound.Source, in []*stretch, opt Options) ([]*stretch, e
 			beside = append(slices.Clone(a.beside), b.beside...)
 			left = without(src, beside...)
 		}
+		opt.passed = a.passed || b.passed
 		n, err := refineBeside(left, c, 0, 0.002, beside, opt)
 		if err != nil {
 			return nil, err

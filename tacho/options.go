@@ -28,6 +28,8 @@ type Options struct {
 	Progress func(done float64)
 
 	see observer // of the intermediates; nil but for Inspect
+	// passed says that voices pass the lines of what is followed
+	passed bool
 }
 
 // Range is an interval of pulse rates in hertz.

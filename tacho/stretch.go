@@ -51,6 +51,8 @@ type stretch struct {
 	// amid says that something else sounds there: what was refused, or what the stretch
 	// does not explain.
 	amid bool
+	// passed says that voices pass its lines, which count less where they show that.
+	passed bool
 }
 
 // as takes over what is known of the stretch s of the same sound.
@@ -217,7 +219,11 @@ func refineTurns(src *sound.Source, c phase.Course, pulses int, rough float64, o
 // refineBeside is refineTurns for a rotor beside which the lines of others sounded,
 // that are no more in src: its own near them have no say.
 func refineBeside(src *sound.Source, c phase.Course, pulses int, rough float64, beside []*phase.Stack, opt Options) (*stretch, error) {
-	return followed(src, c, rough, phase.Options{Pulses: pulses, Beside: beside, Progress: opt.Progress})
+	how := phase.Options{Pulses: pulses, Beside: beside, Progress: opt.Progress}
+	if opt.passed {
+		how.Disturbed, how.Memory = true, disturbedMemory
+	}
+	return followed(src, c, rough, how)
 }
 
 // followed follows the phase of a course with the lines of all stretches, and with
@@ -234,13 +240,14 @@ func followed(src *sound.Source, c phase.Course, rough float64, opt phase.Option
 	if src.Seconds() > wholeSeconds {
 		r.Compact()
 	}
-	return &stretch{fit: r, pulses: opt.Pulses}, nil
+	return &stretch{fit: r, pulses: opt.Pulses, passed: opt.Disturbed}, nil
 }
 
 // again follows a stretch anew at the given ratio to its rate, with the pattern of so
 // many pulses a turn, 0 for none, in the sound in which it was followed. It returns
 // nil where that leaves too little.
 func (s *stretch) again(src *sound.Source, ratio float64, pulses int, opt Options) (*stretch, error) {
+	opt.passed = s.passed
 	n, err := refineBeside(s.in(src), s.course(ratio, src.Seconds()), pulses, 0.002, s.beside, opt)
 	if err != nil || n == nil {
 		return nil, err

@@ -205,6 +205,7 @@ func (s *stretch) united(o *stretch, ratio float64, src *sound.Source, opt Optio
 				both.Add(t, d.Rate[k], d.Bend[k])
 			}
 		}
+		opt.passed = a.passed || b.passed
 		r, err := refineCourse(src, both, 0.002, opt)
 		if err != nil || r == nil {
 			return nil, err
