@@ -193,26 +193,28 @@ func whole(ratio float64) bool {
 
 // ofWhole is how far from a whole number that is, relative, and oneLine how near to each
 // other, in hertz, two lines may be one that is not followed quite right: others turn
-// against each other within the least time for which what sounds beside is followed.
-const ofWhole, oneLine = 0.01, 1.0
+// against each other within the least time for which what sounds beside is followed. So
+// do those that come to slipped turns in all: who follows a line may slip by one.
+const ofWhole, oneLine, slipped = 0.01, 1.0, 3.0
 
 // inLine reports whether the rate of s, times a ratio, or that of o runs along a line of
 // the other for most of the time that they have in common.
 func (s *stretch) inLine(o *stretch, ratio float64) bool {
 	const looks = 40
 	from, to := s.common(o)
-	near := 0
+	near, turns := 0, 0.0
 	for i := range looks {
 		t := from + (to-from)*(float64(i)+0.5)/looks
 		x, _, _ := s.at(t)
 		y, _, _ := o.at(t)
 		x *= ratio
 		slow, r := math.Min(x, y), math.Max(x/y, y/x)
-		if d := math.Abs(r - math.Round(r)); d < ofWhole*r && d*slow < oneLine {
+		if d := r - math.Round(r); math.Abs(d) < ofWhole*r && math.Abs(d)*slow < oneLine {
 			near++
+			turns += d * slow * (to - from) / looks
 		}
 	}
-	return 2*near > looks
+	return 2*near > looks && math.Abs(turns) < slipped
 }
 
 // inRange reports whether the fastest part of a stretch lies in the range.

@@ -35,6 +35,9 @@ func (f *finder) company(frames *comb.Frames, in []*stretch, opt Options) ([]*st
 		if all, err = f.rotors(all, opt); err != nil {
 			return nil, err
 		}
+		if err = f.uncross(all, more, opt); err != nil {
+			return nil, err
+		}
 	}
 	return f.apart(all, more)
 }
@@ -150,7 +153,30 @@ func (f *finder) unexplained(frames *comb.Frames, in []*stretch) (bool, error) {
 			return true, nil
 		}
 	}
-	return sum >= math.Max(leastUnexplained, unexplainedRate*f.src.Seconds()), nil
+	if sum >= math.Max(leastUnexplained, unexplainedRate*f.src.Seconds()) {
+		return true, nil
+	}
+	return f.passed(in)
+}
+
+// passed reports whether lines that are none of the given stretches pass theirs: the
+// multiples of a rate may leave no place among the candidates of the frames for another.
+func (f *finder) passed(in []*stretch) (bool, error) {
+	start, end := math.Inf(1), 0.0
+	var rates []func(t float64) float64
+	for _, s := range in {
+		from, to := s.times()
+		start, end = math.Min(start, from), math.Max(end, to)
+		rates = append(rates, func(t float64) float64 {
+			if t < from || t > to {
+				return 0
+			}
+			hz, _, _ := s.at(t)
+			return hz
+		})
+	}
+	seconds, err := comb.Passing(f.src, rates, start, end)
+	return seconds >= math.Max(leastPassing, passingShare*(end-start)), err
 }
 
 // What sounds beside a rotor is followed from leastBeside seconds on; it is looked
@@ -158,6 +184,10 @@ func (f *finder) unexplained(frames *comb.Frames, in []*stretch) (bool, error) {
 // rotor's, or pieces of courses that come to as much, and to unexplainedRate nats a
 // second.
 const leastBeside, leastUnexplained, unexplainedRate = 0.8, 100.0, 10.0
+
+// leastPassing and passingShare are for how many seconds, and for what share of the time,
+// lines of something else must pass for it to be looked for.
+const leastPassing, passingShare = 0.4, 0.05
 
 // echoes reports whether r is so near to a ratio of small whole numbers that a
 // candidate is but another reading of the same lines. Beside the simplest ratios the

@@ -8,10 +8,10 @@ import (
 	"rotorhum/tacho/internal/comb"
 )
 
-// apart sees to it that of stretches that sound at the same time only one is kept:
-// the louder, or, if one is much the longer, the more credible one, and of two at a
-// simple ratio, which are the same sound, the one that covers much more. Those of more
-// were found in what the others leave.
+// apart sees to it that of stretches that sound at the same time only one is kept: the one
+// that gives more sound in all, as a rotor that is pushed for a while may be louder than one
+// that hums on all the time, and of two at a simple ratio, which are the same sound, the
+// one that covers much more. Those of more were found in what the others leave.
 func (f *finder) apart(in, more []*stretch) ([]*stretch, error) {
 	sort.SliceStable(in, func(i, j int) bool { return in[i].evidence > in[j].evidence })
 	var out, softer []*stretch
@@ -34,18 +34,21 @@ func (f *finder) apart(in, more []*stretch) ([]*stretch, error) {
 				// at a simple ratio they are the same sound, unless the one was found in what
 				// the other leaves: the one that covers more
 				louder = x > longer*y
-			case common > 0.6*math.Max(x, y):
-				x, err := f.loudness(s, first, last)
+			default:
+				all, err := f.energy(s)
 				if err != nil {
 					return nil, err
 				}
-				y, err := f.loudness(o, first, last)
+				other, err := f.energy(o)
 				if err != nil {
 					return nil, err
 				}
-				if louder = x > y; louder {
+				louder = all > other
+				const most = 0.6
+				switch {
+				case louder && common > most*x:
 					s.others, s.softer, softer = append(s.others, o.asOther(s, first+common/2)), append(s.softer, o), append(softer, o)
-				} else {
+				case !louder && common > most*y:
 					o.others, o.softer, softer = append(o.others, s.asOther(o, first+common/2)), append(o.softer, s), append(softer, s)
 				}
 			}
@@ -74,16 +77,16 @@ func (s *stretch) simplyAlong(o *stretch, from, to float64) bool {
 	return s.alike(o, from, to, func(ratio, _ float64) bool { return related(ratio) }) > 2.0/3
 }
 
-// loudness returns the power of the lines of a stretch between two moments, 0 if
-// that is too short to tell.
-func (f *finder) loudness(s *stretch, from, to float64) (float64, error) {
+// energy returns the energy of the lines of a stretch, 0 if it is too short to tell.
+func (f *finder) energy(s *stretch) (float64, error) {
+	from, to := s.times()
 	for per := 48; per >= 12; per /= 2 {
 		o, err := comb.NewOrders(f.src, s.turn, from, to, per, lineHarmonics)
 		if err != nil {
 			return 0, err
 		}
 		if o != nil {
-			return o.Loudness(), nil
+			return o.Loudness() * (to - from), nil
 		}
 	}
 	return 0, nil

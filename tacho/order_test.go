@@ -22,7 +22,7 @@ var stages = [][]string{
 		"flac.go", "mpegheader.go", "mp3.go", "ogg.go", "vorbis.go", "ffmpeg.go", "options_check.go"},
 	{"window.go", "windowfigure.go", "windowspread.go", "alias.go", "decimate.go", "blocks.go", "weighting.go", "exposure.go", "spectrum.go", "linewidth.go", "spectrogram.go"},
 	{"interpolate.go", "bound.go", "peak.go", "peakread.go", "family.go", "familybelow.go", "familypulses.go", "familyfit.go", "family_show.go", "familysearch.go", "familysearch_show.go"},
-	{"stretch.go", "knots.go", "breaks.go", "steps.go", "ends.go", "edges.go", "turns.go", "hums.go", "restless.go", "judge.go", "tune.go", "finder.go", "inpieces.go", "lasting.go", "course.go", "company.go", "meant.go", "weigh.go", "tworotors.go", "loudness.go", "apart.go", "unite.go", "sections.go", "agree.go", "multiples.go", "disturbed.go", "track.go", "heldtop.go", "peakspeed.go", "describe.go", "track_show.go", "inspect.go", "inspect_show.go"},
+	{"stretch.go", "knots.go", "breaks.go", "steps.go", "ends.go", "edges.go", "turns.go", "hums.go", "restless.go", "judge.go", "tune.go", "finder.go", "inpieces.go", "lasting.go", "course.go", "company.go", "crossing.go", "meant.go", "weigh.go", "tworotors.go", "loudness.go", "apart.go", "unite.go", "sections.go", "agree.go", "multiples.go", "disturbed.go", "track.go", "heldtop.go", "peakspeed.go", "describe.go", "track_show.go", "inspect.go", "inspect_show.go"},
 	{"rotor.go", "bearing.go", "strobe.go", "mach.go", "doppler.go", "clock.go", "rimstress.go", "inertia.go", "friction.go", "independent.go", "coastlaws.go", "coastdown.go", "coastdown_show.go", "gyroscope.go", "beat.go", "plan.go"},
 	{"measurement.go", "measure.go", "caution.go", "report.go", "report_text.go", "report_markdown.go", "report_html.go", "report_json.go"},
 }

@@ -1,0 +1,52 @@
+package tacho
+
+import (
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"rotorhum/tacho/internal/phase"
+	"rotorhum/tacho/internal/sound"
+)
+
+// Of a rotor that coasts down for three seconds and one that hums on for six the one with
+// more energy is meant: ten times the power for half the time is more, as much power less.
+func TestWhatGivesMoreSoundIsMeant(t *testing.T) {
+	const fs, seconds, from, to = 16000.0, 6.0, 1.5, 4.5
+	hums := func(float64) float64 { return 263 }
+	coasts := func(t float64) float64 { return 217 * math.Exp(-0.3*(t-from)) }
+	for _, power := range []float64{0.1, 0.01} {
+		r := rand.New(rand.NewPCG(9, 9))
+		x := make([]float64, int(seconds*fs))
+		stack(r, x, fs, hums, 0.01, 0)
+		stack(r, x[int(from*fs):int(to*fs)], fs, func(t float64) float64 { return coasts(t + from) }, power, 0)
+		for i := range x {
+			x[i] += 0.01 * r.NormFloat64()
+		}
+		src, err := sound.New(func(_, start int, dst []float64) (int, error) { return copy(dst, x[start:]), nil }, []int{0}, len(x), fs, fs)
+		if err != nil {
+			t.Fatal(err)
+		}
+		followed := func(rate func(t float64) float64, from, to, evidence float64) *stretch {
+			var course phase.Course
+			for at := from; at <= to; at += 0.02 {
+				course.Add(at, rate(at), 1e-3)
+			}
+			s, err := refineCourse(src, course, 1e-3, Options{})
+			if err != nil || s == nil {
+				t.Fatalf("not followed: %v", err)
+			}
+			s.evidence = evidence
+			return s
+		}
+		long, brief := followed(hums, 0, seconds, 300), followed(coasts, from, to, 100)
+		want := long
+		if power > 0.01 {
+			want = brief
+		}
+		out, err := (&finder{src: src}).apart([]*stretch{long, brief}, []*stretch{brief})
+		if err != nil || len(out) != 1 || out[0] != want {
+			t.Errorf("power %g: %d stretches are kept (%v), want the one with more energy", power, len(out), err)
+		}
+	}
+}
