@@ -156,12 +156,12 @@ func (f *finder) unexplained(frames *comb.Frames, in []*stretch) (bool, error) {
 	if sum >= math.Max(leastUnexplained, unexplainedRate*f.src.Seconds()) {
 		return true, nil
 	}
-	return f.passed(in)
+	return f.linesPass(in)
 }
 
-// passed reports whether lines that are none of the given stretches pass theirs: the
+// linesPass reports whether lines that are none of the given stretches pass theirs: the
 // multiples of a rate may leave no place among the candidates of the frames for another.
-func (f *finder) passed(in []*stretch) (bool, error) {
+func (f *finder) linesPass(in []*stretch) (bool, error) {
 	start, end := math.Inf(1), 0.0
 	var rates []func(t float64) float64
 	for _, s := range in {
