@@ -245,11 +245,12 @@ func (s *stretch) usualNear(edge, sign, reach float64) []float64 {
 	if near == nil {
 		return nil
 	}
+	const there = 0.5
 	_, k := s.last(sign)
 	share := make([]float64, sums.lines)
 	for m, usual := range sums.usual(k) {
 		share[m] = 1
-		if usual > clearMost*near.noise[m] && usual < near.excess[m] {
+		if usual > there*near.noise[m] && usual < near.excess[m] {
 			share[m] = usual / near.excess[m]
 		}
 	}
