@@ -245,7 +245,7 @@ func (s *stretch) usualNear(edge, sign, reach float64) []float64 {
 	if near == nil {
 		return nil
 	}
-	const there = 0.5
+	const there = 0.5 // of the noise: what noise alone has at usualRank lies below it
 	_, k := s.last(sign)
 	share := make([]float64, sums.lines)
 	for m, usual := range sums.usual(k) {

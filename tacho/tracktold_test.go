@@ -97,6 +97,7 @@ func TestFaintAndUntold(t *testing.T) {
 			}
 		}
 	}
+	t.Logf("right of 40: %v", right)
 	for group, n := range least {
 		if right[group] < n {
 			t.Errorf("%s: %d of 40 right, want %d", group, right[group], n)
