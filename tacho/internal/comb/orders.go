@@ -35,6 +35,8 @@ type Orders struct {
 	// heard are the shares of the segments that tell anything of each bin, nil if all
 	// tell of every bin.
 	heard []float64
+	// low are the summed powers of the bins below order 1, each segment's over its level.
+	low []float64
 	// samples is the number of samples that went into Raw, channels counted apart.
 	samples float64
 }
@@ -137,6 +139,7 @@ func NewOrdersBeside(others Strangers, src *sound.Source, turn phaseFunc, from, 
 			o.samples += float64(size)
 			z := p[:min(bins, len(o.Z))]
 			addHeard(o.Raw, z, hidden)
+			o.addLow(z, hidden)
 			normalise(z, work)
 			addHeard(o.Z, z, hidden)
 			for k, none := range hidden {
@@ -219,7 +222,7 @@ func (o *Orders) standardise() {
 		if o.heard != nil {
 			sd /= math.Sqrt(o.heard[k])
 		}
-		out[k] = (o.Z[k]/m - 1) / sd
+		out[k] = (math.Min(o.Z[k]/m, o.steepest(k)) - 1) / sd
 		o.looks[k] = 1 / (sd * sd)
 	}
 	loudest := 0.0
