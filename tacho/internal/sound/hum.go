@@ -55,7 +55,7 @@ func (s *Source) FindHum() (*Hum, error) {
 	var best *Hum
 	score := 0.0
 	for _, name := range []float64{50, 60} {
-		if h, s := low.supply(name, least); s > score && !h.swings(low, least) {
+		if h, s := low.supply(name, least); s > score && !h.swings(low, least) && h.leaveSides(low, least) {
 			best, score = h, s
 		}
 	}
@@ -119,15 +119,19 @@ func (m *medians) supply(name, least float64) (best *Hum, score float64) {
 				}
 			}
 		}
-		first := len(h.Lines) > 0 && h.Lines[0] <= 2
-		if !first && len(h.Lines) >= humAlone && len(h.paired) > 0 {
-			first = h.paired[0] <= 2
-		}
-		if first && sum > score {
+		if sum > score && h.low() {
 			best, score = h, sum
 		}
 	}
 	return best, score
+}
+
+// low reports whether the supply's frequency or twice it is among the lines of h.
+func (h *Hum) low() bool {
+	if len(h.Lines) > 0 && h.Lines[0] <= 2 {
+		return true
+	}
+	return len(h.Lines) >= humAlone && len(h.paired) > 0 && h.paired[0] <= 2
 }
 
 // ofSupply reports whether a supply may have this frequency.

@@ -121,6 +121,7 @@ func TestNoHumInARotorWhoseSpeedSwings(t *testing.T) {
 	for _, v := range []struct{ rate, swing, depth float64 }{
 		{118.49, 3.51, 0.0023}, {120.5, 0.7, 0.02}, {100.1, 0.42, 0.016}, {59.9, 0.68, 0.075}, {97, 1, 0.02},
 		{120.2, 5.24, 0.0077}, {119.8, 6.7, 0.025}, {60.1, 4.1, 0.03},
+		{104, 3.6, 0.019}, {103.9, 3.8, 0.01}, {115.9, 4.1, 0.02},
 	} {
 		for _, hum := range [...]float64{0, 0.3} {
 			r := rand.New(rand.NewPCG(uint64(10*v.rate), 7))

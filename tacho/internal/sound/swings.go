@@ -1,6 +1,9 @@
 package sound
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // A line whose frequency swings has pairs of lines beside it, as far off as the swing
 // is quick, and their amplitude over its own grows with the line's order, as the swing
@@ -46,6 +49,30 @@ func (h *Hum) swings(m *medians, least float64) bool {
 		}
 		if n >= 2 && n*sxy-sx*sy > pairGrows*(n*sxx-sx*sx) {
 			return true
+		}
+	}
+	return false
+}
+
+// leaveSides leaves out of h the lines that stand beside a louder one as another as loud
+// does on its other side: where but one line of a rotor that swings lies low, one of its
+// pair may lie where a supply has a line. It reports whether what is left may be a supply.
+func (h *Hum) leaveSides(m *medians, least float64) bool {
+	h.Lines = slices.DeleteFunc(h.Lines, func(q int) bool { return m.side(float64(q)*h.Base, least) })
+	return h.low()
+}
+
+// side reports whether the line at f is one of a pair beside a louder line.
+func (m *medians) side(f, least float64) bool {
+	own := m.ratio(f)
+	for d := int(2.5*m.cell/m.df) + 2; d <= int(humAround/m.df); d++ {
+		for _, off := range [...]float64{float64(d) * m.df, -float64(d) * m.df} {
+			if f+2*off < humAround || f+2*off > 0.45*m.rate || m.ratio(f+off) < pairAlike*own {
+				continue
+			}
+			if other := m.ratio(f + 2*off); other > math.Max(least, own/pairAlike) && other < pairAlike*own {
+				return true
+			}
 		}
 	}
 	return false
