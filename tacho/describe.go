@@ -155,7 +155,7 @@ func (t *Track) settle(in []*stretch, src *sound.Source, opt Options) error {
 			return err
 		}
 	}
-	if steady && s.alone == nil && src.Seconds() <= familySeconds {
+	if steady && s.alone == nil && s.fit.Jitter == 0 && src.Seconds() <= familySeconds {
 		if f, err := findFamily(src, 0, src.Frames, opt); err == nil {
 			if math.Abs(f.Tone.X/(m.Omega/(2*math.Pi))-1) < 0.01 {
 				f.Alternatives = t.Alternatives

@@ -103,6 +103,10 @@ type PhaseFit struct {
 	// disagree about the rate by more than their noise, at least 1, mean over the
 	// stretch.
 	Inflation float64
+	// Jitter is by how much single pulses come early or late, each on its own: root mean
+	// square, as a share of the time from one to the next; 0 where none shows. ResidualU
+	// includes it.
+	Jitter float64
 	// Coherence is the share of the lines' power that keeps its phase, 0 to 1.
 	Coherence float64
 }
@@ -266,7 +270,7 @@ func (w *witness) weighed(v *readingsWeighed) {
 
 // phaseFit lays open how a stretch was followed.
 func phaseFit(r *phase.Result) *PhaseFit {
-	f := &PhaseFit{Inflation: r.Inflation, Coherence: r.Coherence,
+	f := &PhaseFit{Inflation: r.Inflation, Jitter: r.Jitter, Coherence: r.Coherence,
 		Amp: make([][]float64, len(r.Lines)), Noise: make([][]float64, len(r.Lines))}
 	for i, b := range r.Blocks {
 		p, s := r.Points[i], r.Motion[i]

@@ -109,6 +109,10 @@ func (f *PhaseFit) String() string {
 	if len(f.T) == 0 {
 		return "no phase was followed"
 	}
+	uneven := ""
+	if f.Jitter > 0 {
+		uneven = fmt.Sprintf(", single pulses early or late by %s %% of their distance (rms)", formatSig(100*f.Jitter, 2))
+	}
 	return fmt.Sprintf("%s to %s s: phase followed through %s, residual %s times its uncertainty (rms), coherence %s, variances widened %s times",
-		fixed(f.T[0], 2), fixed(f.T[len(f.T)-1], 2), counted(len(f.T), "block"), formatSig(f.ResidualRMS(), 2), formatSig(f.Coherence, 2), formatSig(f.Inflation, 3))
+		fixed(f.T[0], 2), fixed(f.T[len(f.T)-1], 2), counted(len(f.T), "block"), formatSig(f.ResidualRMS(), 2), formatSig(f.Coherence, 2), formatSig(f.Inflation, 3)) + uneven
 }

@@ -46,6 +46,10 @@ type Rotor struct {
 	AngleSpread float64   `json:"angle_spread,omitempty"`
 	BladeGains  []float64 `json:"blade_gains,omitempty"`
 	BladeShifts []float64 `json:"blade_shifts,omitempty"`
+	// Jitter is the standard deviation by which single pulses come early or late, each on
+	// its own, as a part of the spacing: a card that flaps, a loose blade. It is no change
+	// of speed, and the truth knows nothing of it.
+	Jitter float64 `json:"jitter,omitempty"`
 	// OncePerTurn is the amplitude of a line at the shaft speed itself, relative
 	// to the strongest harmonic of the pulse rate.
 	OncePerTurn float64 `json:"once_per_turn,omitempty"`
@@ -139,6 +143,9 @@ func (r Rotor) check(which int, fs float64) error {
 	}
 	if !(r.GainSpread >= 0 && r.GainSpread <= 1) || !(r.AngleSpread >= 0 && r.AngleSpread <= 0.4) {
 		return bad("gain_spread must be from 0 to 1 and angle_spread from 0 to 0.4")
+	}
+	if !(r.Jitter >= 0 && r.Jitter <= 0.1) {
+		return bad("jitter is %v; give a part of the blade spacing from 0 to 0.1", r.Jitter)
 	}
 	if r.BladeGains != nil && len(r.BladeGains) != r.Pulses || r.BladeShifts != nil && len(r.BladeShifts) != r.Pulses {
 		return bad("blade_gains and blade_shifts need one number for each of the %d blades", r.Pulses)

@@ -18,6 +18,7 @@ const (
 	streamDropouts
 	streamHum
 	streamWaver
+	streamJitter
 )
 
 // Source returns a generator of random numbers whose whole future is fixed by

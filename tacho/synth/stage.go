@@ -174,7 +174,11 @@ func (p *player) play(tone []float64, jet *jetting, st *stage, index int) float6
 		w := newSwell(stream(st.scene.Seed, streamWaver, index), p.Waver, 0.3, 4, float64(len(tone))*h)
 		waver = &w
 	}
-	turn := p.StartTurn
+	var uneven *jitter
+	if p.Jitter > 0 {
+		uneven = newJitter(stream(st.scene.Seed, streamJitter, index), p.Jitter, p.StartTurn*float64(p.Pulses))
+	}
+	turn, early := p.StartTurn, 0.0
 	before := p.curve(-float64(st.lead) * h)
 	fr, loudness := math.NaN(), 0.0
 	power, turning := 0.0, 0
@@ -185,6 +189,9 @@ func (p *player) play(tone []float64, jet *jetting, st *stage, index int) float6
 			if i > 0 {
 				turn += (before + now) / 2 * h
 				turn -= math.Floor(turn)
+				if uneven != nil {
+					early = uneven.step((before+now)/2*h*float64(p.Pulses)) / float64(p.Pulses)
+				}
 			}
 			before = now
 			if now != fr {
@@ -203,7 +210,7 @@ func (p *player) play(tone []float64, jet *jetting, st *stage, index int) float6
 			if loudness == 0 {
 				continue
 			}
-			tone[i] += gain * p.timbre.at(turn, fr*h)
+			tone[i] += gain * p.timbre.at(turn+early, fr*h)
 			if fr >= restFraction*top {
 				power += gain * gain * p.timbre.powerAt(fr*h)
 				turning++

@@ -17,6 +17,9 @@ func (k Case) describe() string {
 		} else {
 			text += fmt.Sprintf(" width %.3f", p.PulseWidth)
 		}
+		if p.Jitter > 0 {
+			text += fmt.Sprintf(" jitter %.2g %%", 100*p.Jitter)
+		}
 		if p.GainSpread > 0 || p.AngleSpread > 0 {
 			text += fmt.Sprintf(" unlike %.2f/%.3f", p.GainSpread, p.AngleSpread)
 		}

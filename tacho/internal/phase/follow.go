@@ -73,6 +73,7 @@ type follower struct {
 	l     *locked
 	prior Prior // of the motion; without intensity
 	scale float64
+	alone float64 // how many times as intense the changes look if no pulse has a jitter
 	kept  float64 // the share of the power of the lines that agrees among them, as measured last
 	turn  *pattern
 	// from when to when the motion is steep, and is found between the blocks, too
@@ -107,7 +108,7 @@ func follow(src *sound.Source, c Course, rough float64, opt Options) (*Result, e
 				return nil, err
 			}
 			final := (pass == passes-1 || still) && k == len(memories)-1
-			if err := f.smooth(final); err != nil {
+			if err := f.smooth(pass > 0, final); err != nil {
 				return nil, err
 			}
 			if !f.credible() {
@@ -136,7 +137,7 @@ func follow(src *sound.Source, c Course, rough float64, opt Options) (*Result, e
 			opt.Progress(float64(pass+1) / float64(passes))
 		}
 	}
-	f.r.finish(f.l)
+	f.r.finish(f.l, f.alone)
 	return f.r, nil
 }
 
@@ -172,7 +173,7 @@ func (f *follower) hear(first bool) (heard bool, err error) {
 	start := Smooth{Phi: blocks[0].Phi, Omega: 2 * math.Pi * f.now.At(blocks[0].T)}
 	f.prior = Prior{Start: start, SD: [3]float64{30, 0.3 * start.Omega, 4 * start.Omega}}
 	f.scale = start.Omega * start.Omega
-	f.r = &Result{Blocks: blocks}
+	f.r, f.alone = &Result{Blocks: blocks, jittered: 1}, 1
 	return true, nil
 }
 
@@ -227,8 +228,9 @@ func (f *follower) measure(memory float64, widen bool) (err error) {
 }
 
 // smooth finds the motion by the phases: with one intensity for the whole course,
-// and in the end with one that varies.
-func (f *follower) smooth(final bool) (err error) {
+// and in the end with one that varies. widened says that the variances of the phases
+// include what passes the lines.
+func (f *follower) smooth(widened, final bool) (err error) {
 	r, lo, hi, stopped := f.r, leastIntensity*f.scale, mostIntensity*f.scale, f.src.Stopped
 	f.shift = nil
 	if r.Q, err = Fit(r.Points, f.prior, lo, hi, stopped); err != nil {
@@ -237,6 +239,18 @@ func (f *follower) smooth(final bool) (err error) {
 	shifted := r.Points
 	if r.Points, r.Q, err = f.turn.steadied(shifted, f.prior, lo, hi, r.Q, stopped); err != nil {
 		return err
+	}
+	variance := 0.0
+	if widened { // before, what passes the lines is not known yet
+		if variance, err = f.jitter(lo, hi); err != nil {
+			return err
+		}
+	}
+	if variance > 0 {
+		shifted = f.jittered(shifted, variance)
+		if r.Points, r.Q, err = f.turn.steadied(shifted, f.prior, lo, hi, r.Q, stopped); err != nil {
+			return err
+		}
 	}
 	r.prior = f.prior
 	r.prior.Q = []float64{r.Q}

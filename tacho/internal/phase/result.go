@@ -13,8 +13,12 @@ type Result struct {
 	// Points are the phases that were smoothed.
 	Points []Point
 	// Q is the intensity of changes of acceleration that the sound shows: the
-	// median over the course, or calmest times the one that explains all of it.
+	// median over the course, or calmest times the one that explains all of it, and as
+	// voices are judged, whose pulses come early or late, too: as if none did.
 	Q float64
+	// Jitter is by how much single pulses come early or late, each on its own: root mean
+	// square, as a share of the time from one to the next; 0 where none shows.
+	Jitter float64
 	// Inflation is the factor by which the lines scatter more than their noise
 	// explains, at least 1, mean over the course; the variances include it.
 	Inflation float64
@@ -33,6 +37,8 @@ type Result struct {
 	// a steady rate.
 	Like, LikeSteady float64
 
+	// jittered is the factor by which a jitter multiplies the variance of a rate
+	jittered float64
 	// from and to are the times between which the lines agree with the motion
 	from, to float64
 
@@ -132,8 +138,9 @@ func rateAt(s Smooth, dt float64) float64 {
 // are given when the course is judged: few pushes make a large one.
 const calmest = 0.03
 
-// finish judges the result: strength of the lines, scatter, steadiness.
-func (r *Result) finish(l *locked) {
+// finish judges the result: strength of the lines, scatter, steadiness. alone is how many
+// times as intense its changes look if no pulse has a jitter.
+func (r *Result) finish(l *locked, alone float64) {
 	n := len(r.Blocks)
 	r.Lines = make([]float64, len(l.between[0]))
 	r.SNR = make([]float64, n)
@@ -156,7 +163,7 @@ func (r *Result) finish(l *locked) {
 	r.LikeSteady = likeOf(r.Points, r.prior.steady())
 	q := r.prior.each(n)
 	slices.Sort(q)
-	r.Q = math.Max(q[n/2], r.Q*calmest)
+	r.Q = alone * math.Max(q[n/2], r.Q*calmest)
 	r.Coherence, _ = l.coherence(0, n)
 	if l.clear.all > 0 {
 		r.Clear = l.clear.kept / l.clear.all

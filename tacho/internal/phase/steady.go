@@ -5,7 +5,8 @@ import "math"
 // Steady returns the motion if its rate is taken to be the same all the time: by
 // least squares over all lines at once, each with one amplitude and one phase for
 // the whole course. The variance is widened where the lines disagree about the
-// rate by more than their noise explains.
+// rate by more than their noise explains, and where single pulses have a jitter, which all
+// lines share.
 func (r *Result) Steady() Smooth {
 	track, _ := Run(r.Points, r.prior.steady())
 	s := track[len(track)-1] // the last has seen all points
@@ -27,7 +28,7 @@ func (r *Result) Steady() Smooth {
 			}
 			continue // with lower ones, that turn less
 		}
-		s.Omega, s.OmegaVar = rate, variance
+		s.Omega, s.OmegaVar = rate, variance*r.jittered
 		most = len(r.Lines)
 		if lines == most && pass > 1 {
 			break
