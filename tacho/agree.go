@@ -41,10 +41,24 @@ func agree(in []*stretch, lists [][]reading) {
 	}
 }
 
+// joining returns how much likelier the logarithm of a rate is to differ by d between
+// two stretches next to each other, if it goes on from one to the next, than by any given
+// amount if it need not. Half of those that go on do so smoothly, to within goesOn, the
+// others to within nearly. Where frames lose a rotor it is pushed or braked one time in
+// ten, and then its rate may change by a factor of four or so either way, anyhow: so much
+// may a push be taken for, and no more does what joins on speak for a reading.
+func joining(d float64) float64 {
+	const (
+		goesOn, nearly = 0.02, 0.3
+		pushed, anyhow = 0.1, 3.0
+	)
+	normal := func(sd float64) float64 { return math.Exp(-d*d/(2*sd*sd)) / (sd * math.Sqrt(2*math.Pi)) }
+	return (1 - pushed) * (normal(goesOn) + normal(nearly)) / 2 / (pushed / anyhow)
+}
+
 // joinsOn raises the credit of every reading of stretch i to what it has for joining
 // on to stretch to as that is read.
 func joinsOn(credit []float64, in []*stretch, lists [][]reading, i, to int) {
-	const mostJoined, wide = 12, 0.3 // nats, and of the logarithm of the rate
 	x, y, pause := in[i].fit.Motion[0], last(in[to].fit.Motion), 0.0
 	from, end := in[i].times()
 	start, stop := in[to].times()
@@ -59,14 +73,14 @@ func joinsOn(credit []float64, in []*stretch, lists [][]reading, i, to int) {
 	}
 	changed := [2]float64{changeIn(pause, x), changeIn(pause, y)}
 	// the longer the pause, the less the one says of the other
-	most := mostJoined / (1 + apart/joinSeconds)
+	less := 1 / (1 + apart/joinSeconds)
+	most := math.Log1p(less * joining(0))
 	for k, r := range lists[i] {
 		if lists[i][0].score-r.score > most || r.den == 0 && in[i].alone != nil { // it is not there any more
 			continue
 		}
 		d := math.Log(y.Omega * lists[to][0].ratio() / (x.Omega * r.ratio()))
-		d = beyondChanges(d, changed) / wide
-		credit[k] = math.Max(credit[k], most*math.Exp(-d*d/2))
+		credit[k] = math.Max(credit[k], math.Log1p(less*joining(beyondChanges(d, changed))))
 	}
 }
 
