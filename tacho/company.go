@@ -39,6 +39,11 @@ func (f *finder) company(frames *comb.Frames, in []*stretch, opt Options) ([]*st
 			return nil, err
 		}
 	}
+	if len(more) == 0 {
+		if all, err = f.goOn(all, opt); err != nil {
+			return nil, err
+		}
+	}
 	return f.apart(all, more)
 }
 

@@ -127,3 +127,15 @@ func TestOneMotionAtTwoMultiples(t *testing.T) {
 		t.Errorf("a motion of its own: %g, want 0", got)
 	}
 }
+
+// Frames may read half or a third of the rate for a while: rotors at these ratios that
+// move alike are one, though notes are not.
+func TestOneMotionReadAsAMultiple(t *testing.T) {
+	wander := func(t float64) float64 { return 0.03 * math.Sin(2*math.Pi*0.7*t) }
+	for _, c := range []struct{ ratio, want float64 }{{2, 2}, {1.0 / 3, 1.0 / 3}, {1.5, 0}, {2.02, 0}} {
+		s := moving(func(t float64) float64 { return math.Log(c.ratio) + wander(t) })
+		if got := s.movesWithin(moving(wander), 0, 9.9, multiples(1)); math.Abs(got-c.want) > 1e-9 {
+			t.Errorf("a ratio of %g: %g, want %g", c.ratio, got, c.want)
+		}
+	}
+}

@@ -127,7 +127,8 @@ func (s *stretch) slipsFrom(o *stretch, pulses int) bool {
 	if math.Min(to-from, end-start) < alongSeconds {
 		return false
 	}
-	return s.movesWithin(o, from, to, pulses) != s.movesWithin(o, start, end, pulses)
+	ratios := ofShaft(pulses)
+	return s.movesWithin(o, from, to, ratios) != s.movesWithin(o, start, end, ratios)
 }
 
 // movesWith returns the ratio of the rate of one stretch to that of another if they
@@ -135,18 +136,79 @@ func (s *stretch) slipsFrom(o *stretch, pulses int) bool {
 // a turn, to one of the first lines of the shaft.
 func (s *stretch) movesWith(o *stretch, pulses int) float64 {
 	from, to := s.common(o)
-	return s.movesWithin(o, from, to, pulses)
+	return s.movesWithin(o, from, to, ofShaft(pulses))
 }
 
-// movesWithin is movesWith between two moments.
-func (s *stretch) movesWithin(o *stretch, from, to float64, pulses int) float64 {
-	if to-from < alongSeconds {
-		return 0
-	}
+// ofShaft returns the ratios of the rates of pulses and of the first lines of the shaft, 1
+// first.
+func ofShaft(pulses int) []float64 {
 	ratios := []float64{1}
 	for k := 1; k <= shaftLines && k < pulses; k++ {
 		r := float64(pulses) / float64(k)
 		ratios = append(ratios, r, 1/r)
+	}
+	return ratios
+}
+
+// multiples returns ofShaft, and the ratios at which frames read the same lines for a
+// while. Notes have these as well: they make one of stretches only that are rotors each.
+func multiples(pulses int) []float64 {
+	return append(ofShaft(pulses), 2, 1.0/2, 3, 1.0/3)
+}
+
+// goOn makes one of stretches of rotors that go on from one to the next, at other
+// multiples; what has the most evidence comes first.
+func (f *finder) goOn(in []*stretch, opt Options) ([]*stretch, error) {
+	sort.SliceStable(in, func(i, j int) bool { return in[i].evidence > in[j].evidence })
+	for i := 0; i < len(in); i++ {
+		for j := i + 1; j < len(in); j++ {
+			n, err := f.onward(in[i], in[j], opt)
+			if err != nil {
+				return nil, err
+			}
+			if n != nil {
+				in[i] = n
+				in = slices.Delete(in, j, j+1)
+				j = i // the longer one may go on further
+			}
+		}
+	}
+	return in, nil
+}
+
+// onward returns two stretches as one, where they are the same motion, at one ratio, for
+// the time that they have in common, and the one goes on where the other ends: frames may
+// have read a multiple for a while, beyond which each of them was followed. It returns nil
+// otherwise.
+func (f *finder) onward(s, o *stretch, opt Options) (*stretch, error) {
+	from, to := s.common(o)
+	a, b := s.times()
+	c, d := o.times()
+	before, behind := c-a, b-d // of s beyond o
+	if before*behind > 0 || math.Min(math.Abs(before), math.Abs(behind)) < leastSeconds {
+		return nil, nil
+	}
+	ratio := s.movesWithin(o, from, to, multiples(opt.Pulses))
+	if ratio == 0 {
+		return nil, nil
+	}
+	if can, err := f.readTogether(s, o, ratio, opt); err != nil || !can {
+		return nil, err
+	}
+	opt.Progress = nil
+	n, err := s.united(o, ratio, f.src, opt)
+	if n != nil {
+		n.judged, n.nats, n.rotor = true, math.Max(s.nats, o.nats), math.Max(s.rotor, o.rotor)
+		n.piece, n.amid = s.piece || o.piece, s.amid || o.amid
+	}
+	return n, err
+}
+
+// movesWithin returns which of the ratios the rate of one stretch has to that of another
+// between two moments, 0 for none.
+func (s *stretch) movesWithin(o *stretch, from, to float64, ratios []float64) float64 {
+	if to-from < alongSeconds {
+		return 0
 	}
 	for _, r := range ratios {
 		same := func(ratio, u float64) bool { return math.Abs(ratio/r-1) < sameRate+2*u }
