@@ -80,8 +80,8 @@ func TestSteadyRateOfUnevenPulses(t *testing.T) {
 // Noise is no jitter, nor is a speed that sways.
 func TestNoJitterWhereThereIsNone(t *testing.T) {
 	t.Parallel()
-	for seed := range uint64(10) {
-		p := synth.Steady(90 + 10*float64(seed))
+	for seed := range uint64(12) {
+		p := synth.Steady(63 + 10*float64(seed))
 		if seed%2 == 1 {
 			p = p.Wobbling(synth.Wow{Rate: 1.3, Depth: 0.02})
 		}
@@ -95,6 +95,26 @@ func TestNoJitterWhereThereIsNone(t *testing.T) {
 		for _, f := range in.Fits {
 			if f.Jitter > 0.0003 {
 				t.Errorf("seed %d: a jitter of %.4f was found where there is none", seed, f.Jitter)
+			}
+		}
+	}
+}
+
+// A flutter with only nine pulses to a swing is hardly to be followed, but no jitter, and no
+// speed that holds.
+func TestFlutterIsNoJitter(t *testing.T) {
+	t.Parallel()
+	for seed := range uint64(6) {
+		scene := unevenPulses(800+seed, synth.Steady(66+float64(seed)).Wobbling(synth.Wow{Rate: 7.5, Depth: 0.0086}))
+		scene.Rotors[0].Jitter = 0
+		rec, _ := taken(t, scene)
+		in, err := tacho.Inspect(rec, tacho.Options{})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, f := range in.Fits {
+			if f.Jitter > 0 || in.Track.Verdict != tacho.VerdictVarying {
+				t.Errorf("seed %d: %v, a jitter of %.4f", seed, in.Track.Verdict, f.Jitter)
 			}
 		}
 	}

@@ -108,7 +108,7 @@ func follow(src *sound.Source, c Course, rough float64, opt Options) (*Result, e
 				return nil, err
 			}
 			final := (pass == passes-1 || still) && k == len(memories)-1
-			if err := f.smooth(pass > 0, final); err != nil {
+			if err := f.smooth(final); err != nil {
 				return nil, err
 			}
 			if !f.credible() {
@@ -228,9 +228,8 @@ func (f *follower) measure(memory float64, widen bool) (err error) {
 }
 
 // smooth finds the motion by the phases: with one intensity for the whole course,
-// and in the end with one that varies. widened says that the variances of the phases
-// include what passes the lines.
-func (f *follower) smooth(widened, final bool) (err error) {
+// and in the end with one that varies.
+func (f *follower) smooth(final bool) (err error) {
 	r, lo, hi, stopped := f.r, leastIntensity*f.scale, mostIntensity*f.scale, f.src.Stopped
 	f.shift = nil
 	if r.Q, err = Fit(r.Points, f.prior, lo, hi, stopped); err != nil {
@@ -240,11 +239,9 @@ func (f *follower) smooth(widened, final bool) (err error) {
 	if r.Points, r.Q, err = f.turn.steadied(shifted, f.prior, lo, hi, r.Q, stopped); err != nil {
 		return err
 	}
-	variance := 0.0
-	if widened { // before, what passes the lines is not known yet
-		if variance, err = f.jitter(lo, hi); err != nil {
-			return err
-		}
+	variance, err := f.jitter(lo, hi)
+	if err != nil {
+		return err
 	}
 	if variance > 0 {
 		shifted = f.jittered(shifted, variance)
