@@ -28,12 +28,7 @@ func TestIntervalsHoldInAHall(t *testing.T) {
 			continue
 		}
 		read++
-		in := 0
-		for _, p := range track.Points {
-			if truth := tacho.Hertz(take.Truth.PulseRate(p.T)); truth >= p.Lo95 && truth <= p.Hi95 {
-				in++
-			}
-		}
+		in := holding(track, take)
 		held, points = held+in, points+len(track.Points)
 		t.Logf("seed %d: %d of %d held", seed, in, len(track.Points))
 	}

@@ -36,6 +36,16 @@ func gross(track *tacho.Track, take *synth.Take) (points int) {
 	return points
 }
 
+// holding returns the number of points of a track whose intervals hold the truth.
+func holding(track *tacho.Track, take *synth.Take) (points int) {
+	for _, p := range track.Points {
+		if truth := tacho.Hertz(take.Truth.PulseRate(p.T)); truth >= p.Lo95 && truth <= p.Hi95 {
+			points++
+		}
+	}
+	return points
+}
+
 // The recordings of the made-up club, against the truth they were made from.
 func TestShippedRecordingsReadTheTruth(t *testing.T) {
 	data, err := os.ReadFile(filepath.Join("..", "datasets", "manifest.json"))
