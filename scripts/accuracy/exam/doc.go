@@ -27,12 +27,13 @@
 //	ramp            30     30     98      -   100   100   all right
 //	wow             30     29     96      -   100    92   flutter: 7 of 8
 //	mains           30     29     97      -   100     -   up through the lines: 14 of 15
+//	uneven         120    119     92    100    96    92   one missed
 //	trial           40     40     98      -    93    95   all right
 //	multiple       100     94     94     92    94   100   blades hardly alike: 6 of 10
 //	hostile         63     57     91     92    84   100   a second rotor: 5 of 7
 //	no-rotor       500    498      -      -     -     -   music, mixture: 49 of 50 each
 //	coverage       160    153     95     94    95    96   company on the move: 4 of 7
-//	coverage      2000   1953     96     96    96    97   company on the move: 132 of 139 (seed 121)
+//	coverage      2000   1953     96     96    96    97   company on the move: 132 of 139 (seed 121, before jitter was known)
 //
 // The errors of the steady class are 1.05, 0.99, 0.97 and 1.14 times the
 // Cramér-Rao bound (root mean squares of 200) at +20, +5, -5 and -15 dB, and 1.02,
