@@ -155,6 +155,7 @@ func (t *Track) settle(in []*stretch, src *sound.Source, opt Options) error {
 			return err
 		}
 	}
+	// a family takes the noise of each line for its own, which a jitter of the pulses is not
 	if steady && s.alone == nil && s.fit.Jitter == 0 && src.Seconds() <= familySeconds {
 		if f, err := findFamily(src, 0, src.Frames, opt); err == nil {
 			if math.Abs(f.Tone.X/(m.Omega/(2*math.Pi))-1) < 0.01 {

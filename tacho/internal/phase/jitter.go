@@ -136,7 +136,7 @@ func thirds(p []Point, b []Block, own []float64) float64 {
 			return (of(i) + 9*of(i-2) + 9*of(i-4) + of(i-6)) / sharedNoise
 		}
 		v := sum(func(k int) float64 { return p[k].Var })
-		if math.IsInf(v, 1) {
+		if !(v > 0) || math.IsInf(v, 1) {
 			continue
 		}
 		away := func(k int) float64 { return p[k].Phi - b[k].Phi }
