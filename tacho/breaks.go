@@ -42,38 +42,44 @@ const (
 )
 
 // continuity is how the lines and the rate of a fit go on: how often the lines break
-// off and the rate steps, and for how many seconds the rate holds.
+// off and the rate steps, for how many seconds the rate holds, and by how many decibels
+// their loudness swells.
 type continuity struct {
 	fit           *phase.Result
 	breaks, steps int
-	held          float64
+	held, swell   float64
 }
 
 // continuity looks at the stretch as it is now, once.
 func (s *stretch) continuity(src *sound.Source) (continuity, error) {
 	if s.went.fit != s.fit {
-		breaks, held, err := s.breaks(src)
-		if err != nil {
-			return continuity{}, err
+		went := continuity{fit: s.fit, steps: s.steps()}
+		// of a long course only mean strengths are kept: it is no note
+		if !slices.ContainsFunc(s.fit.Blocks, func(b phase.Block) bool { return b.Y == nil }) {
+			gap, err := s.gaps(src)
+			if err != nil {
+				return continuity{}, err
+			}
+			sums := s.sumLines()
+			went.breaks, went.held = sums.breaks(gap)
+			if voiceShare(s.agility()) > mostlyNotes {
+				went.swell = sums.swell(gap)
+			}
 		}
-		s.went = continuity{s.fit, breaks, s.steps(), held}
+		s.went = went
 	}
 	return s.went, nil
 }
 
+// mostlyNotes is the share of voices among what is as agile up to which none is looked
+// for.
+const mostlyNotes = 0.01
+
 // breaks counts the moments at which the lines of a stretch break off, and returns
 // for how long, in seconds, its rate holds so that breaks could be noticed.
-func (s *stretch) breaks(src *sound.Source) (n int, held float64, err error) {
-	b := s.fit.Blocks
-	if slices.ContainsFunc(b, func(b phase.Block) bool { return b.Y == nil }) {
-		return 0, 0, nil // of a long course only mean strengths are kept: it is no note
-	}
-	gap, err := s.gaps(src)
-	if err != nil {
-		return 0, 0, err
-	}
-	sums := s.sumLines()
-	from, to := s.times()
+func (sums *lineSums) breaks(gap func(from, to float64) bool) (n int, held float64) {
+	b := sums.s.fit.Blocks
+	from, to := sums.s.times()
 	at, last := 0, math.Inf(-1)
 	for t := from; t < to; t += breakStep {
 		for at+1 < len(b) && b[at+1].T <= t {
@@ -94,7 +100,7 @@ func (s *stretch) breaks(src *sound.Source) (n int, held float64, err error) {
 			last = t
 		}
 	}
-	return n, held, nil
+	return n, held
 }
 
 // lineSums are running sums over the blocks of a stretch.

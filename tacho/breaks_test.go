@@ -65,10 +65,11 @@ func TestBreaksOfNotesAndNotOfRotors(t *testing.T) {
 			if err != nil || r == nil {
 				t.Fatal("not followed:", err)
 			}
-			n, held, err := (&stretch{fit: r}).breaks(src)
+			went, err := (&stretch{fit: r}).continuity(src)
 			if err != nil {
 				t.Fatal(err)
 			}
+			n, held := went.breaks, went.held
 			if n < c.least || n > c.most {
 				t.Errorf("%d breaks, want %d to %d", n, c.least, c.most)
 			}
@@ -105,11 +106,11 @@ func TestSofterLinesAfterABrakeHaveNotBrokenOff(t *testing.T) {
 		if err != nil || r == nil {
 			t.Fatal("not followed:", err)
 		}
-		n, _, err := (&stretch{fit: r}).breaks(src)
+		went, err := (&stretch{fit: r}).continuity(src)
 		if err != nil {
 			t.Fatal(err)
 		}
-		breaks += n
+		breaks += went.breaks
 	}
 	if breaks > all/4 {
 		t.Errorf("%d breaks in %d brakes", breaks, all)

@@ -104,6 +104,10 @@ const mostByBreaks = 9.0
 // forty keep more.
 const swaying, ringing, mostByRinging = 0.56, 0.85, 3.0
 
+// So does a voice that goes on in pitch through its pauses: what swells by more than
+// swelling decibels, where at least someVoices of what is as agile and no rotor are voices.
+const swelling, someVoices = 3.0, 0.1
+
 // keepsAlone is the share of the power of its lines that one of two rotors keeps in
 // phase at least when it is followed without what sounds beside it: the blades of the
 // other, or lines that cross, may take more from the one, but hardly from both. Any two
@@ -125,9 +129,12 @@ func (s *stretch) odds(src *sound.Source, ends [2]float64) (float64, error) {
 	if a > swaying && s.fit.Coherence < ringing {
 		sum = math.Min(sum, mostByRinging+slow)
 	}
+	if voiceShare(a) > someVoices && went.swell > swelling {
+		sum = math.Min(sum, mostByRinging)
+	}
 	sum -= caution
 	sum += math.Min(restlessness(0), restlessness(a)+slow) + keeping(s.fit.Coherence, a, s.still)
-	sum += soundingOn(went.breaks, went.held) + stepping(went.steps)
+	sum += soundingOn(went.breaks, went.held) + stepping(went.steps) + syllables(went.swell, a)
 	for i, e := range ends {
 		slope := s.slopeAtEnd(i) / held
 		sum += math.Max(-stopping-holding*math.Exp(-slope*slope), math.Min(goingOn, e))

@@ -16,11 +16,24 @@ func (s *stretch) agility() float64 {
 // per second 0.3 to 1; a few in a hundred, in flutter, echo or company, show ten
 // times as much. Three quarters of voices and notes are voices, which show 1 to 12.
 func restlessness(a float64) float64 {
-	const calm, voices, most, rare = 0.25 / 5, 0.75 * 1.14, 0.94 / 2.7, 0.04
-	l := math.Log10(math.Max(a, 1e-9))
-	x := math.Min(0, (l-0.58)/0.35)
-	y := math.Max(0, (l+0.4)/0.4)
-	return math.Log((rare + most*math.Exp(-y*y/2)) / (calm + voices*math.Exp(-x*x/2)))
+	const most, rare = 0.94 / 2.7, 0.04
+	y := math.Max(0, (math.Log10(math.Max(a, 1e-9))+0.4)/0.4)
+	notes, voices := notRotors(a)
+	return math.Log((rare + most*math.Exp(-y*y/2)) / (notes + voices))
+}
+
+// notRotors returns how often what is no rotor is a note, or a voice, of agility a: shares
+// per decade of it.
+func notRotors(a float64) (notes, voices float64) {
+	x := math.Min(0, (math.Log10(math.Max(a, 1e-9))-0.58)/0.35)
+	return 0.25 / 5, 0.75 * 1.14 * math.Exp(-x*x/2)
+}
+
+// voiceShare returns how many of the stretches of agility a that are no rotor's are a
+// voice's.
+func voiceShare(a float64) float64 {
+	notes, voices := notRotors(a)
+	return voices / (notes + voices)
 }
 
 // takesTime weighs, in nats, for how long, in seconds, the rate of a stretch of agility a
