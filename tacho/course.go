@@ -148,7 +148,7 @@ func searchCourses(src *sound.Source, opt Options) (out []*stretch, heard float6
 		}
 	}
 	for _, s := range out {
-		s.amid = rejected
+		s.amid, s.amidNotes = rejected, s.strangers(f.notes, opt.Pulses)
 	}
 	return out, heard, frames, f, nil
 }

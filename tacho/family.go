@@ -137,6 +137,14 @@ func findFamily(src *sound.Source, from, n int, opt Options) (*Family, error) {
 		if !ok {
 			return nil, ErrNoReading
 		}
+		if opt.faint && best[win].Evidence-math.Log(trials) > 2*loudFamily {
+			// the fit would take long, and hardly make a faint stack of a loud one
+			best = slices.Delete(best, win, win+1)
+			if doubted++; doubted == mostDoubted {
+				return nil, ErrNoReading
+			}
+			continue
+		}
 		fit, err := settle(x, src.Rate, spec, scan, best[win].Rate, opt)
 		if err != nil {
 			return nil, err
@@ -273,6 +281,22 @@ func lasting(src *sound.Source, f *Family) bool {
 		}
 	}
 	return 3*found >= 2*pieces
+}
+
+// loudFamily is the log odds of a family above which it is heard in short frames
+// as well, if it is there all the time.
+const loudFamily = 60
+
+// knocks reports whether the middle of a recording, as far as a family is looked for in
+// it, is not noise with lines in it but something that rings in a room: what stands out of
+// that may be no lines.
+func knocks(src *sound.Source) (bool, error) {
+	n := min(src.Frames, int(familySeconds*src.Rate))
+	x, err := src.Block(nil, (src.Frames-n)/2, n)
+	if err != nil {
+		return false, err
+	}
+	return comb.NewSpectrum(x, src.Rate, nil).Uneven(0), nil
 }
 
 // familyOdds is the log odds below which a family counts as an accident. White

@@ -53,13 +53,40 @@ func leftOf(h *sound.Hum, hz float64, power func(m int) float64) bool {
 	if h.Near(hz) || !h.Near(2*hz) {
 		return h.Near(hz)
 	}
-	const hardly = 0.1
 	var odd, even float64
 	for m := 1; m <= lineHarmonics; m += 2 {
 		odd += power(m)
 		even += power(m + 1)
 	}
 	return odd < hardly*even
+}
+
+// hardly is the power of lines, as a share of that of others, up to which they may be
+// noise that stands out by chance.
+const hardly = 0.1
+
+// supplied reports whether a steady family is that of a supply: at its frequency, or at a
+// whole part of that with hardly any power in lines which the supply has not.
+func (f *Family) supplied() bool {
+	const parts = 6
+	for q := 1; q <= parts; q++ {
+		if !supply(float64(q) * f.Tone.X) {
+			continue
+		}
+		var own, others float64
+		for _, l := range f.Lines {
+			p := math.Pow(10, l.SNR/10)
+			if int(math.Round(l.M))%q == 0 {
+				own += p
+			} else {
+				others += p
+			}
+		}
+		if others < hardly*own || q == 1 {
+			return true
+		}
+	}
+	return false
 }
 
 // power returns the power of the m-th line over the noise, 0 for one that does not stand

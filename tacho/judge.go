@@ -151,6 +151,9 @@ func onlyRotors(src *sound.Source, in []*stretch) (out []*stretch, hum bool, err
 			hum = true
 			continue
 		}
+		if s.tornByNotes() {
+			continue
+		}
 		if s.partner != nil {
 			if can, err := s.holdsApart(src); err != nil {
 				return nil, false, err
@@ -278,13 +281,25 @@ func related(r float64) bool {
 // likelier than one at no simple ratio to it: then neither stack explains what is
 // heard, as with knocks or with a few notes.
 func (f *Family) torn() bool {
-	const hardly = 100
 	for _, a := range f.Alternatives {
-		if a.Odds < hardly && !related(float64(a.Tone)/f.Tone.X) {
+		if a.Odds < hardlyLikelier && !related(float64(a.Tone)/f.Tone.X) {
 			return true
 		}
 	}
 	return false
+}
+
+// hardlyLikelier are the odds below which a reading is hardly likelier than another.
+const hardlyLikelier = 100
+
+// tornByNotes is torn for a stretch that was followed where notes were refused, and that
+// holds its rate as they do: what several of them have in common. Another rotor that was
+// found beside it is not meant.
+func (s *stretch) tornByNotes() bool {
+	const few, holds = 2, 1.0 / 3
+	return s.amidNotes >= few && s.still > holds && slices.ContainsFunc(s.alternatives, func(a Alternative) bool {
+		return a.Odds < hardlyLikelier && !related(float64(a.Tone)) && !slices.Contains(s.others, a)
+	})
 }
 
 func last(m []phase.Smooth) phase.Smooth { return m[len(m)-1] }

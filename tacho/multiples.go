@@ -208,6 +208,7 @@ func joinStretches(src *sound.Source, in []*stretch, opt Options) ([]*stretch, e
 			n.alone, n.beside, n.partner = left, beside, cmp.Or(a.partner, b.partner)
 		}
 		n.evidence, n.unequal, n.amid = a.evidence+b.evidence, a.unequal || b.unequal, a.amid || b.amid
+		n.amidNotes, n.still = max(a.amidNotes, b.amidNotes), min(a.still, b.still)
 		n.others = append(slices.Clone(a.others), b.others...)
 		n.alternatives, n.balanced = a.alternatives, a.balanced
 		if b.evidence > a.evidence {

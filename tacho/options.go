@@ -30,6 +30,8 @@ type Options struct {
 	see observer // of the intermediates; nil but for Inspect
 	// passed says that voices pass the lines of what is followed
 	passed bool
+	// faint says that a family louder than loudFamily would have been followed
+	faint bool
 }
 
 // Range is an interval of pulse rates in hertz.

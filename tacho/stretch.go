@@ -49,8 +49,9 @@ type stretch struct {
 	beside  []*phase.Stack
 	partner *stretch
 	// amid says that something else sounds there: what was refused, or what the stretch
-	// does not explain.
-	amid bool
+	// does not explain. amidNotes is how many notes were refused.
+	amid      bool
+	amidNotes int
 	// passed says that voices pass its lines, which count less where they show that.
 	passed bool
 }
@@ -58,7 +59,7 @@ type stretch struct {
 // as takes over what is known of the stretch s of the same sound.
 func (n *stretch) as(s *stretch) *stretch {
 	n.evidence, n.found, n.rotor, n.still, n.others = s.evidence, s.found, s.rotor, s.still, s.others
-	n.softer, n.alone, n.beside, n.partner, n.amid = s.softer, s.alone, s.beside, s.partner, s.amid
+	n.softer, n.alone, n.beside, n.partner, n.amid, n.amidNotes = s.softer, s.alone, s.beside, s.partner, s.amid, s.amidNotes
 	n.nats, n.piece = s.nats, s.piece
 	return n
 }

@@ -53,10 +53,6 @@ type TrackPoint struct {
 	SNR float64
 }
 
-// loudFamily is the log odds of a family above which it is heard in short frames
-// as well, if it is there all the time.
-const loudFamily = 60
-
 // trackStep is the time between the points of a track, in seconds.
 const trackStep = 0.02
 
@@ -125,7 +121,7 @@ func trackOf(rec *Recording, src *sound.Source, opt Options) (*Track, error) {
 	if opt.Motion != Varying {
 		f, err := wholeFamily(src, found.heard, opt)
 		switch {
-		case err == nil && opt.Motion == Auto && supply(f.Tone.X):
+		case err == nil && opt.Motion == Auto && f.supplied():
 			return t.hum(), nil
 		case err == nil:
 			t.setSteady(f, 0, opt)
@@ -221,6 +217,7 @@ func wholeFamily(src *sound.Source, heard float64, opt Options) (*Family, error)
 	if !said && heard > loudFamily {
 		return nil, ErrNoReading
 	}
+	opt.faint = !said
 	f, err := findFamily(src, 0, src.Frames, opt)
 	if err == errBelowRange && !said && heard > 0 {
 		return nil, ErrNoReading // nothing tells that it was a rotor
@@ -230,6 +227,13 @@ func wholeFamily(src *sound.Source, heard float64, opt Options) (*Family, error)
 	}
 	if !lasting(src, f) || src.Hum() != nil && leftOf(src.Hum(), f.Tone.X, f.power) {
 		return nil, ErrNoReading
+	}
+	if !said {
+		if rings, err := knocks(src); err != nil {
+			return nil, err
+		} else if rings {
+			return nil, ErrNoReading
+		}
 	}
 	// a rotor louder than that would have been followed
 	if !said && (f.LogOdds > loudFamily || f.LogOdds < heard || f.torn()) {

@@ -199,7 +199,7 @@ func (f *finder) onward(s, o *stretch, opt Options) (*stretch, error) {
 	n, err := s.united(o, ratio, f.src, opt)
 	if n != nil {
 		n.judged, n.nats, n.rotor = true, math.Max(s.nats, o.nats), math.Max(s.rotor, o.rotor)
-		n.piece, n.amid = s.piece || o.piece, s.amid || o.amid
+		n.piece, n.amid, n.amidNotes = s.piece || o.piece, s.amid || o.amid, max(s.amidNotes, o.amidNotes)
 	}
 	return n, err
 }
