@@ -162,19 +162,16 @@ func hermite(u, a, b, da, db float64) float64 {
 
 // turn returns the phase of the stretch in turns of the pulse rate at time t.
 func (s *stretch) turn(t float64) float64 {
-	b, m := s.fit.Blocks, s.fit.Motion
-	i := s.after(t)
-	h := b[i].T - b[i-1].T
-	f := (t - b[i-1].T) / h
-	if f < 0 || f > 1 {
-		e := m[i-1]
-		if f > 1 {
-			e = m[i]
-			f--
-		}
-		return (e.Phi + e.Omega*f*h) / (2 * math.Pi)
+	a, b := s.fit.Around(t)
+	h := b.T - a.T
+	switch f := (t - a.T) / h; {
+	case f < 0:
+		return (a.Phi + a.Omega*(t-a.T)) / (2 * math.Pi)
+	case f > 1:
+		return (b.Phi + b.Omega*(t-b.T)) / (2 * math.Pi)
+	default:
+		return hermite(f, a.Phi, b.Phi, h*a.Omega, h*b.Omega) / (2 * math.Pi)
 	}
-	return hermite(f, m[i-1].Phi, m[i].Phi, h*m[i-1].Omega, h*m[i].Omega) / (2 * math.Pi)
 }
 
 // course returns the stretch as knots, its rate times ratio, with half a block

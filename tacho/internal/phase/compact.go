@@ -82,6 +82,7 @@ func (r *Result) together(from, end int) (b Block, m Smooth, p Point, snr, q flo
 	p = Point{T: b.T, Phi: m.Phi, Var: math.Inf(1)}
 	var phi, phis, rate, rates float64 // how far off the motion, and the weights
 	for i := from; i < end; i++ {
+		p.Wave += share * r.Points[i].Wave
 		if v := r.Points[i]; !math.IsInf(v.Var, 1) {
 			phi += (v.Phi - r.Motion[i].Phi) / v.Var
 			phis += 1 / v.Var
@@ -108,6 +109,11 @@ func (r *Result) motionAt(t float64) Smooth {
 	a, b := r.Motion[i-1], r.Motion[i]
 	h := r.Blocks[i].T - r.Blocks[i-1].T
 	u := (t - r.Blocks[i-1].T) / h
+	return mixed(a, b, h, u)
+}
+
+// mixed returns the motion at the share u of the h seconds from a to b.
+func mixed(a, b Smooth, h, u float64) Smooth {
 	mix := func(x, y float64) float64 { return (1-u)*x + u*y }
 	m := Smooth{
 		Alpha: mix(a.Alpha, b.Alpha), Wide: mix(a.Wide, b.Wide), Late: mix(a.Late, b.Late),
@@ -156,7 +162,14 @@ func (r *Result) cut(from, end int) *Result {
 	c.Blocks, c.Motion = slices.Clone(r.Blocks[from:end]), slices.Clone(r.Motion[from:end])
 	c.Points, c.SNR = slices.Clone(r.Points[from:end]), slices.Clone(r.SNR[from:end])
 	c.Lines, c.summaries = slices.Clone(r.Lines), slices.Clone(r.summaries)
-	c.moments = r.within(r.Blocks[from].T, r.Blocks[end-1].T)
+	first, last := math.Inf(-1), math.Inf(1)
+	if from > 0 {
+		first = r.Blocks[from].T
+	}
+	if end < len(r.Blocks) {
+		last = r.Blocks[end-1].T
+	}
+	c.moments = r.within(first, last)
 	c.noise = nil
 	for _, lines := range r.noise {
 		var part [][]float64

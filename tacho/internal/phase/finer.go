@@ -182,11 +182,9 @@ func (r *Result) between(all []Point, at []int, bend *law, prior Prior) {
 	}
 }
 
-// widenBetween widens what is known of the motion between the blocks as at these.
-func (r *Result) widenBetween() {
-	if r.moments == nil {
-		return
-	}
+// widenBetween widens what is known of the motion between the blocks as at these, where
+// the variances were multiplied by wide.
+func (r *Result) widenBetween(wide func(i int) float64) {
 	i := 0
 	for k := range r.moments {
 		m := &r.moments[k]
@@ -195,12 +193,16 @@ func (r *Result) widenBetween() {
 		}
 		a, b := r.Blocks[i].T, r.Blocks[i+1].T
 		u := math.Max(0, math.Min(1, (m.T-a)/(b-a)))
-		wide := (1-u)*math.Max(1, r.Motion[i].Wide) + u*math.Max(1, r.Motion[i+1].Wide)
-		m.Wide = wide
-		m.PhiVar *= wide
-		m.OmegaVar *= wide
-		m.AlphaVar *= wide
+		m.widen((1-u)*wide(i) + u*wide(i+1))
 	}
+}
+
+// widen multiplies the variances.
+func (s *Smooth) widen(by float64) {
+	s.Wide = math.Max(1, s.Wide) * by
+	s.PhiVar *= by
+	s.OmegaVar *= by
+	s.AlphaVar *= by
 }
 
 // within returns the moments between two times, both included, nil if there are none.

@@ -54,6 +54,9 @@ const nearMemory = 0.25
 // has fewestBlocks or more.
 const blockCycles, shortestBlock, fewestBlocks = 4, 0.008, 5
 
+// mostPasses bounds the passes that there are for the sake of waves.
+const mostPasses = 6
+
 // Lines take part while the phase that is to be expected of them, over their
 // memory, is known to turnKnown of a turn.
 const turnKnown = 0.2
@@ -76,6 +79,7 @@ type follower struct {
 	alone float64 // how many times as intense the changes look if no pulse has a jitter
 	kept  float64 // the share of the power of the lines that agrees among them, as measured last
 	turn  *pattern
+	flutter *flutter
 	// from when to when the motion is steep, and is found between the blocks, too
 	steep, between [][2]float64
 	r              *Result
@@ -107,8 +111,9 @@ func follow(src *sound.Source, c Course, rough float64, opt Options) (*Result, e
 			if err := f.measure(memory, pass > 0); err != nil {
 				return nil, err
 			}
-			final := (pass == passes-1 || still) && k == len(memories)-1
-			if err := f.smooth(final); err != nil {
+			last := k == len(memories)-1
+			final := (pass == passes-1 || still) && last
+			if err := f.smooth(last, final); err != nil {
 				return nil, err
 			}
 			if !f.credible() {
@@ -124,7 +129,10 @@ func follow(src *sound.Source, c Course, rough float64, opt Options) (*Result, e
 		if still {
 			passes = pass + 1
 		}
-		if pass == passes-1 && len(f.between) > 0 && !again {
+		if pass == passes-1 && f.flutter.fresh() && passes < mostPasses {
+			// what blocks let through of a wave depends on what the course knew of it
+			passes++
+		} else if pass == passes-1 && len(f.between) > 0 && !again {
 			// blocks smooth over kinks of which the course they were cut along knew nothing
 			again = true
 			passes++
@@ -159,6 +167,11 @@ func (f *follower) hear(first bool) (heard bool, err error) {
 			f.sharp = f.r.expected(blocks, f.sharp)
 		}
 		f.known = f.r.expected(blocks, f.known)
+		if f.flutter != nil {
+			for i := range f.flutter.waves {
+				f.flutter.waves[i].along = true
+			}
+		}
 		f.turn = newPattern(blocks, func(i int) float64 { return f.now.At(blocks[i].T) }, f.opt.Pulses)
 	}
 	f.l = newLocked(f.src, blocks, harmonics)
@@ -228,16 +241,24 @@ func (f *follower) measure(memory float64, widen bool) (err error) {
 }
 
 // smooth finds the motion by the phases: with one intensity for the whole course,
-// and in the end with one that varies.
-func (f *follower) smooth(final bool) (err error) {
+// and in the end with one that varies. A flutter is looked for if seek is set.
+func (f *follower) smooth(seek, final bool) (err error) {
 	r, lo, hi, stopped := f.r, leastIntensity*f.scale, mostIntensity*f.scale, f.src.Stopped
-	f.shift = nil
+	f.shift, r.moments = nil, nil
 	if r.Q, err = Fit(r.Points, f.prior, lo, hi, stopped); err != nil {
 		return err
 	}
 	shifted := r.Points
 	if r.Points, r.Q, err = f.turn.steadied(shifted, f.prior, lo, hi, r.Q, stopped); err != nil {
 		return err
+	}
+	q := r.Q
+	if r.Points, r.Q, err = f.fluttered(r.Points, lo, hi, q, seek); err != nil {
+		return err
+	}
+	heeded := q / r.Q
+	if f.flutter != nil {
+		shifted = f.flutter.without(loose(shifted))
 	}
 	variance, err := f.jitter(lo, hi)
 	if err != nil {
@@ -253,6 +274,8 @@ func (f *follower) smooth(final bool) (err error) {
 	r.prior.Q = []float64{r.Q}
 	if !final {
 		r.Motion, r.Like = Run(r.Points, r.prior)
+		f.alone *= heeded
+		f.flutter.restore(r, f.now.T[0], f.now.T[len(f.now.T)-1])
 		return nil
 	}
 	if f.kept < cleanShare {
@@ -281,7 +304,9 @@ func (f *follower) smooth(final bool) (err error) {
 	r.between(all, at, bend, fine)
 	f.l.drift(r)
 	f.turn.widen(r)
-	r.widenBetween()
+	r.widenBetween(func(i int) float64 { return math.Max(1, r.Motion[i].Wide) })
+	f.flutter.restore(r, f.now.T[0], f.now.T[len(f.now.T)-1])
+	f.alone *= heeded
 	return nil
 }
 
@@ -296,7 +321,7 @@ func (f *follower) credible() bool {
 // lost anywhere.
 func (f *follower) learn(final bool) (lost bool) {
 	for i, s := range f.r.Motion {
-		f.l.theta[i] = s.Phi + f.turn.at(i) - f.l.blocks[i].Phi
+		f.l.theta[i] = s.Phi + f.turn.at(i) - f.flutter.hidden(i, f.l.blocks[i].T) - f.l.blocks[i].Phi
 		if f.shift != nil {
 			f.l.theta[i] -= f.shift[i]
 		}

@@ -4,7 +4,6 @@ import (
 	"math"
 
 	"rotorhum/tacho/internal/rank"
-	"rotorhum/tacho/internal/transform"
 )
 
 // Single pulses come a little early or late, each on its own, as those of a card that
@@ -64,8 +63,9 @@ func (f *follower) jitter(lo, hi float64) (variance float64, err error) {
 	if prior.Q[0], err = Fit(with, f.prior, lo, hi, f.src.Stopped); err != nil {
 		return 0, err
 	}
-	if motion, _ := Run(with, prior); swings(with, motion) {
-		return 0, nil
+	motion, _ := Run(with, prior)
+	if _, chance := oscillation(with, motion); chance < math.Log(swingByChance) {
+		return 0, nil // a flutter too fast for the motion to follow, and no jitter
 	}
 	r.Q = prior.Q[0]
 	f.alone, r.Jitter = q/r.Q, math.Sqrt(variance)/(2*math.Pi)
@@ -75,29 +75,6 @@ func (f *follower) jitter(lo, hi float64) (variance float64, err error) {
 
 // swingByChance is how likely it must be that chance makes one oscillation as large.
 const swingByChance = 1e-3
-
-// swings reports whether one oscillation makes up more of what the points are off a motion
-// than chance would: a flutter too fast for the motion to follow, and no jitter. Of m powers
-// of a white sequence the largest has more than the share g with a probability of at most
-// m (1-g)^(m-1) (Fisher 1929, Proceedings of the Royal Society A 125: 54, from memory).
-func swings(p []Point, motion []Smooth) bool {
-	off := make([]float64, len(p)&^1)
-	for i := range off {
-		if !math.IsInf(p[i].Var, 1) {
-			off[i] = (p[i].Phi - motion[i].Phi) / math.Sqrt(p[i].Var)
-		}
-	}
-	n := len(off)
-	power := make([]float64, n/2+1)
-	transform.NewReal(n).Power(power, off)
-	sum, most := 0.0, 0.0
-	for _, v := range power[1 : n/2] {
-		sum += v
-		most = math.Max(most, v)
-	}
-	m := float64(n/2 - 1)
-	return math.Log(m)+(m-1)*math.Log1p(-most/sum) < math.Log(swingByChance)
-}
 
 // told returns what points tell of a phase that all have in common.
 func told(p []Point) (sum float64) {

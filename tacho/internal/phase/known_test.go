@@ -92,7 +92,7 @@ func (u *turning) knowing(t *testing.T) *Result {
 			f.l.factors[i][k] = 1
 		}
 	}
-	if err := f.smooth(true); err != nil {
+	if err := f.smooth(false, true); err != nil {
 		t.Fatal(err)
 	}
 	return f.r

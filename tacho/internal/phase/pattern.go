@@ -218,7 +218,7 @@ func (t *pattern) steadied(p []Point, prior Prior, qLo, qHi, q float64, stopped 
 // rotor that gives so many pulses a turn: then it is of blades that are not alike.
 func (r *Result) Recurs(pulses int) bool {
 	t := newPattern(r.Blocks, func(i int) float64 { return r.Motion[i].Omega / (2 * math.Pi) }, pulses)
-	return t != nil && t.calmed(r.Points, r.prior) > patternGain
+	return t != nil && t.calmed(unwaved(r.Points), r.prior) > patternGain
 }
 
 // widen adds to what is known of the motion what is not known of the pattern.
@@ -245,10 +245,7 @@ func (t *pattern) widen(r *Result) {
 	for i := range r.Motion {
 		m := &r.Motion[i]
 		more := 1 + t.variance(func(j int) float64 { return smooth[j][i].Omega })/m.OmegaVar
-		m.Wide = math.Max(1, m.Wide) * more
-		m.PhiVar *= more
-		m.OmegaVar *= more
-		m.AlphaVar *= more
+		m.widen(more)
 	}
 }
 

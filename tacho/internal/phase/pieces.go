@@ -190,7 +190,7 @@ func (r Prior) each(n int) []float64 {
 
 // steadily finds the likelihoods of the motion found and of a steady one.
 func (r *Result) steadily() {
-	r.Like = likeOf(r.Points, r.prior)
+	r.Like = likeOf(unwaved(r.Points), r.prior)
 	r.LikeSteady = likeOf(r.Points, r.prior.steady())
 }
 

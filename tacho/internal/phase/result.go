@@ -43,6 +43,7 @@ type Result struct {
 	from, to float64
 
 	prior     Prior
+	flutter   *flutter
 	moments   []Moment // between the blocks, too; nil where those are near each other
 	noise     [][][]float64
 	summaries []summary // instead of the blocks' lines

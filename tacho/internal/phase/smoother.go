@@ -13,6 +13,8 @@ type Point struct {
 	// Rate is a measurement of the angular rate in rad/s, RateVar its variance;
 	// 0 for none.
 	Rate, RateVar float64
+	// Wave is what of Phi is the waves' of a flutter: the motion has it beside its inertia.
+	Wave float64
 }
 
 // Smooth is the smoothed motion at one moment: phase, angular rate and its

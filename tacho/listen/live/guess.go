@@ -187,7 +187,7 @@ func (t *tracker) follow(s *memory, c phase.Course, rough, reach, now float64) (
 		points = append(points, phase.Point{Var: math.Inf(1)})
 		start.Phi -= start.Omega * r.Points[0].T
 	}
-	points = append(append(points, r.Points...), phase.Point{T: now - origin, Var: math.Inf(1)})
+	points = append(append(points, r.Even()...), phase.Point{T: now - origin, Var: math.Inf(1)})
 	prior := phase.Prior{Start: start, SD: [3]float64{30, 0.3 * end.Omega, 4 * end.Omega}}
 	least := leastAgility * leastAgility * end.Omega * end.Omega
 	for i := range points {
@@ -195,7 +195,7 @@ func (t *tracker) follow(s *memory, c phase.Course, rough, reach, now float64) (
 	}
 	motion, _ := phase.Run(points, prior)
 	for i, m := range motion {
-		f.motion = append(f.motion, knot{points[i].T + origin, m})
+		f.motion = append(f.motion, knot{points[i].T + origin, r.Fluttered(points[i].T, m)})
 	}
 	return f, nil
 }
