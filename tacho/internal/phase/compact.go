@@ -19,6 +19,7 @@ const (
 
 // Compact keeps of r what a track is made of.
 func (r *Result) Compact() {
+	r.flutter = nil // the motion has its waves, at moments enough
 	if r.summaries == nil {
 		r.summarise()
 	}

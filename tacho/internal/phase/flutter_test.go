@@ -42,7 +42,7 @@ func TestFlutter(t *testing.T) {
 				t.Errorf("%v: errors of %.2g of the swing (rms), want 0.05", c, rms/c.depth)
 			}
 			for i := 1; i < len(f.moments); i++ {
-				if h := f.moments[i].T - f.moments[i-1].T; !(h > 0 && h < 1/(perPeriod-1)/c.at) {
+				if h := f.moments[i].T - f.moments[i-1].T; !(h > 0 && h < 1.0/(perPeriod-1)/c.at) {
 					t.Fatalf("%v: the motion is told %g s apart", c, h)
 				}
 			}
