@@ -136,10 +136,22 @@ func (f *flutter) with(w wave, blocks []Block) *flutter {
 // intensity that then explains them; the phases and the intensity as they are where there
 // is none.
 func (f *follower) fluttered(p []Point, lo, hi, q float64, seek bool) ([]Point, float64, error) {
+	known := f.flutter
+	f.flutter = nil
+	omega := 0.0
+	if seek && known == nil {
+		if omega = f.wave(p, q, lo); omega == 0 {
+			return p, q, nil
+		}
+	}
+	if known == nil && omega == 0 {
+		return p, q, nil
+	}
+	given, p := p, loose(p)
 	own := f.prior
 	own.Q = []float64{q}
-	given, p := p, loose(p)
 	best, clean, calm := likeOf(p, own), p, q
+	cost := waveGain + math.Log(float64(len(p))/2)
 	take := func(try *flutter, cost float64) (bool, error) {
 		found, score, without, err := f.steadyWaves(try, p, lo, hi, q, best+cost)
 		if err != nil || score < best+cost || f.turns(try) {
@@ -148,18 +160,15 @@ func (f *follower) fluttered(p []Point, lo, hi, q float64, seek bool) ([]Point, 
 		f.flutter, best, clean, calm = try, score, without, found
 		return true, nil
 	}
-	cost := waveGain + math.Log(float64(len(p))/2)
-	if known := f.flutter; known != nil {
-		f.flutter = nil
+	if known != nil {
 		if _, err := take(known, cost*float64(len(known.waves))); err != nil {
 			return nil, 0, err
 		}
-	}
-	for seek && (f.flutter == nil || len(f.flutter.waves) < mostWaves) {
-		omega := f.wave(clean, calm, lo)
-		if omega == 0 {
-			break
+		if seek {
+			omega = f.wave(clean, calm, lo)
 		}
+	}
+	for omega != 0 && (f.flutter == nil || len(f.flutter.waves) < mostWaves) {
 		mean := 2 * math.Pi * f.now.At((p[0].T+p[len(p)-1].T)/2)
 		w := wave{omega: omega, size: waveDepth * mean / omega / patternSD, cos: 1}
 		if more, err := take(f.flutter.with(w, f.r.Blocks), cost); err != nil {
@@ -167,6 +176,7 @@ func (f *follower) fluttered(p []Point, lo, hi, q float64, seek bool) ([]Point, 
 		} else if !more {
 			break
 		}
+		omega = f.wave(clean, calm, lo)
 	}
 	if f.flutter == nil {
 		return given, q, nil
@@ -253,14 +263,13 @@ func (f *follower) steadyWaves(t *flutter, p []Point, lo, hi, q, least float64) 
 	return found, score, t.without(p), nil
 }
 
-// wave returns the angular frequency of the wave that shows best in what the phases are
-// off a motion of the intensity q or, as that may follow it, of less; 0 for none.
+// wave returns the angular frequency of the wave that shows best in how the phases surprise
+// who expects changes of the intensity q or, as those may follow it, of less; 0 for none.
 func (f *follower) wave(p []Point, q, lo float64) float64 {
 	own := f.prior
 	for range waveTries {
 		own.Q = []float64{q}
-		motion, _ := Run(p, own)
-		if omega, chance := oscillation(p, motion); chance < math.Log(swingByChance) {
+		if omega, chance := oscillation(p, surprises(p, own), leastPeriods, fastestWave); chance < math.Log(swingByChance) {
 			return omega
 		}
 		if q *= waveCalm; q < lo {
@@ -270,34 +279,41 @@ func (f *follower) wave(p []Point, q, lo float64) float64 {
 	return 0
 }
 
-// oscillation returns the angular frequency of the oscillation that makes up most of what
-// points are off a motion, of leastPeriods or more, and the logarithm of the probability
-// that chance makes one as large. Of m powers of a white sequence the largest has more than
-// the share g with a probability of at most m (1-g)^(m-1) (Fisher 1929, Proceedings of the
-// Royal Society A 125: 54, from memory).
-func oscillation(p []Point, motion []Smooth) (omega, chance float64) {
-	n := len(p) &^ 1
-	off, near := make([]float64, n), 0
-	from, step := p[0].T, (p[len(p)-1].T-p[0].T)/float64(len(p)-1)
-	value := func(i int) float64 {
-		if math.IsInf(p[i].Var, 1) {
-			return 0
+// surprises returns by how much each point differs from what those before let expect, in
+// units of its standard deviation: a white sequence, if the prior is right.
+func surprises(p []Point, prior Prior) []float64 {
+	p, prior = inUnits(p, prior, timeUnit(p))
+	out := make([]float64, len(p))
+	filter(p, prior, func(i int, before belief) {
+		if q := p[i]; !math.IsInf(q.Var, 1) {
+			out[i] = (q.Phi - prior.ref(p, q.T) - before.x[0]) / math.Sqrt(before.p[0][0]+q.Var)
 		}
-		return (p[i].Phi - motion[i].Phi) / math.Sqrt(p[i].Var)
-	}
-	for k := range off {
+	})
+	return out
+}
+
+// oscillation returns the angular frequency of the oscillation that makes up most of what
+// points are off, of so many periods or more and so many hertz or less, and the logarithm of the probability that chance
+// makes one as large. Of m powers of a white sequence the largest has more than the share g
+// with a probability of at most m (1-g)^(m-1) (Fisher 1929, Proceedings of the Royal Society
+// A 125: 54, from memory).
+func oscillation(p []Point, off []float64, periods int, fastest float64) (omega, chance float64) {
+	n := len(p) &^ 1
+	even, near := make([]float64, n), 0
+	from, step := p[0].T, (p[len(p)-1].T-p[0].T)/float64(len(p)-1)
+	for k := range even {
 		t := from + float64(k)*step
 		for near+1 < len(p) && math.Abs(p[near+1].T-t) <= math.Abs(p[near].T-t) {
 			near++
 		}
-		off[k] = value(near)
+		even[k] = off[near]
 	}
 	power := make([]float64, n/2+1)
-	transform.NewReal(n).Power(power, off)
+	transform.NewReal(n).Power(power, even)
 	sum, at := 0.0, 0
 	for k := 1; k < n/2; k++ {
 		sum += power[k]
-		if k >= leastPeriods && float64(k) < fastestWave*float64(n)*step && (at == 0 || power[k] > power[at]) {
+		if k >= periods && float64(k) < fastest*float64(n)*step && (at == 0 || power[k] > power[at]) {
 			at = k
 		}
 	}

@@ -63,8 +63,7 @@ func (f *follower) jitter(lo, hi float64) (variance float64, err error) {
 	if prior.Q[0], err = Fit(with, f.prior, lo, hi, f.src.Stopped); err != nil {
 		return 0, err
 	}
-	motion, _ := Run(with, prior)
-	if _, chance := oscillation(with, motion); chance < math.Log(swingByChance) {
+	if _, chance := oscillation(with, surprises(with, prior), 1, math.Inf(1)); chance < math.Log(swingByChance) {
 		return 0, nil // a flutter too fast for the motion to follow, and no jitter
 	}
 	r.Q = prior.Q[0]
