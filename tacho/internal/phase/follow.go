@@ -66,19 +66,19 @@ const leastIntensity, mostIntensity = 1e-6, 1e3
 
 // follower is a course that is being improved.
 type follower struct {
-	src   *sound.Source
-	opt   Options
-	given Course
-	now   Course    // as it is known
-	rough float64   // relative error to expect of it
-	known []float64 // the same, per block
-	sharp []float64 // and for what is heard along the motion in the end
-	l     *locked
-	prior Prior // of the motion; without intensity
-	scale float64
-	alone float64 // how many times as intense the changes look if no pulse has a jitter
-	kept  float64 // the share of the power of the lines that agrees among them, as measured last
-	turn  *pattern
+	src     *sound.Source
+	opt     Options
+	given   Course
+	now     Course    // as it is known
+	rough   float64   // relative error to expect of it
+	known   []float64 // the same, per block
+	sharp   []float64 // and for what is heard along the motion in the end
+	l       *locked
+	prior   Prior // of the motion; without intensity
+	scale   float64
+	alone   float64 // how many times as intense the changes look if no pulse has a jitter
+	kept    float64 // the share of the power of the lines that agrees among them, as measured last
+	turn    *pattern
 	flutter *flutter
 	// from when to when the motion is steep, and is found between the blocks, too
 	steep, between [][2]float64
