@@ -94,12 +94,12 @@ const (
 )
 
 // delay finds how late a hall may make the motion, by how much the rates of the lines
-// differ for the slopes within the reach over which that was found.
-func (l *locked) delay(motion []Smooth) {
+// differ for the slopes, alpha, within the reach over which that was found.
+func (l *locked) delay(motion []Smooth, alpha []float64) {
 	n := len(motion)
 	squares := make([]float64, n+1)
-	for i, m := range motion {
-		squares[i+1] = squares[i] + m.Alpha*m.Alpha
+	for i, a := range alpha {
+		squares[i+1] = squares[i] + a*a
 	}
 	lo, hi := 0, 0
 	for i := range motion {
@@ -119,9 +119,14 @@ func (l *locked) delay(motion []Smooth) {
 // disagree the more the longer one looks, as an echo changes slowly: the longer the
 // stretch over which the motion is in effect averaged, the more of that is in it. And
 // it matters more where few of the lines have most of the weight, which makes the
-// phases no noisier from block to block, so that widen leaves it out.
-func (l *locked) drift(r *Result) {
-	l.delay(r.Motion)
+// phases no noisier from block to block, so that widen leaves it out. The motion is still
+// without its waves, whose slopes count as well.
+func (l *locked) drift(r *Result, waves *flutter) {
+	alpha := make([]float64, len(r.Motion))
+	for i, m := range r.Motion {
+		alpha[i] = m.Alpha + waves.motion(r.Points[i].T).Alpha
+	}
+	l.delay(r.Motion, alpha)
 	for i := range r.Motion {
 		m, p := &r.Motion[i], r.Points[i]
 		f := l.factors[i]
@@ -132,7 +137,7 @@ func (l *locked) drift(r *Result) {
 		k := min(int(x), len(spans)-2)
 		worse := f[k] * math.Pow(f[k+1]/f[k], x-float64(k)) / l.widened[i]
 		worse = math.Max(1, worse) // also where nothing was measured
-		late := shortDelay * m.Alpha
+		late := shortDelay * alpha[i]
 		worse += math.Min(alike*l.apart[i], late*late) / m.OmegaVar
 		if worse == 1 {
 			continue

@@ -28,6 +28,11 @@ const (
 	// fastestWave is the highest frequency of a wave, in hertz: inertia leaves little of faster
 	// ones, and many blades make those.
 	fastestWave = 12.0
+	// onTheWay is the uncertainty, in radians of the pulse rate, of what delays all lines
+	// alike on their way: near a corner of what they pass, a body, a microphone or the
+	// high-pass of a recorder, they come a part of their period late, and no line contradicts
+	// the others. Of a change that comes and goes it leaves as much as this.
+	onTheWay = 0.35
 	// perPeriod is at how many moments of a period the motion is told at least.
 	perPeriod = 24
 )
@@ -332,7 +337,8 @@ func oscillation(p []Point, off []float64, periods int, fastest float64) (omega,
 }
 
 // restore gives the waves back to the motion, and to the points that were smoothed, in
-// full, and widens what is known of the motion by what is not known of them.
+// full, and widens what is known of the motion by what is not known of them, and of when
+// they are heard.
 func (f *flutter) restore(r *Result, from, to float64) {
 	if f == nil || f.coef == nil {
 		return
@@ -356,7 +362,8 @@ func (f *flutter) restore(r *Result, from, to float64) {
 				terms[3*k+j] = v
 			}
 		}
-		more := 1 + f.variance(func(j int) float64 { return terms[j].Omega - smooth[j][i].Omega })/m.OmegaVar
+		late := onTheWay / m.Omega * f.motion(p.T).Alpha
+		more := 1 + (f.variance(func(j int) float64 { return terms[j].Omega - smooth[j][i].Omega })+late*late)/m.OmegaVar
 		m.widen(more)
 		wide[i] = more
 		p.Wave = f.motion(p.T).Phi
