@@ -274,7 +274,7 @@ func (f *follower) wave(p []Point, q, lo float64) float64 {
 	own := f.prior
 	for range waveTries {
 		own.Q = []float64{q}
-		if omega, chance := oscillation(p, surprises(p, own), leastPeriods, fastestWave); chance < math.Log(swingByChance) {
+		if omega, chance := oscillation(p, surprises(p, own)); chance < math.Log(swingByChance) {
 			return omega
 		}
 		if q *= waveCalm; q < lo {
@@ -298,13 +298,10 @@ func surprises(p []Point, prior Prior) []float64 {
 }
 
 // oscillation returns the angular frequency of the oscillation that makes up most of what
-// points are off, of so many periods or more and so many hertz or less, and the logarithm of the probability that chance
-// makes one as large. Of m powers of a white sequence the largest has more than the share g
-// with a probability of at most m (1-g)^(m-1) (Fisher 1929, Proceedings of the Royal Society
-// A 125: 54, from memory).
-func oscillation(p []Point, off []float64, periods int, fastest float64) (omega, chance float64) {
-	n := len(p) &^ 1
-	even, near := make([]float64, n), 0
+// points are off, of leastPeriods or more and fastestWave hertz or less, and the logarithm of
+// the probability that chance makes one as large.
+func oscillation(p []Point, off []float64) (omega, chance float64) {
+	even, near := make([]float64, len(off)), 0
 	from, step := p[0].T, (p[len(p)-1].T-p[0].T)/float64(len(p)-1)
 	for k := range even {
 		t := from + float64(k)*step
@@ -313,20 +310,12 @@ func oscillation(p []Point, off []float64, periods int, fastest float64) (omega,
 		}
 		even[k] = off[near]
 	}
-	power := make([]float64, n/2+1)
-	transform.NewReal(n).Power(power, even)
-	sum, at := 0.0, 0
-	for k := 1; k < n/2; k++ {
-		sum += power[k]
-		if k >= periods && float64(k) < fastest*float64(n)*step && (at == 0 || power[k] > power[at]) {
-			at = k
-		}
-	}
-	if at == 0 || sum == 0 {
+	n := len(even) &^ 1
+	power := powers(even[:n])
+	at, chance := strongest(power, leastPeriods, int(fastestWave*float64(n)*step))
+	if at == 0 {
 		return 0, 0
 	}
-	m := float64(n/2 - 1)
-	chance = math.Log(m) + (m-1)*math.Log1p(-power[at]/sum)
 	// between the bins, by a parabola through the logarithms
 	l, c, r := math.Log(power[at-1]), math.Log(power[at]), math.Log(power[at+1])
 	x := float64(at)
@@ -334,6 +323,33 @@ func oscillation(p []Point, off []float64, periods int, fastest float64) (omega,
 		x += math.Max(-0.5, math.Min(0.5, (l-r)/(2*d)))
 	}
 	return 2 * math.Pi * x / (float64(n) * step), chance
+}
+
+// powers returns the power spectrum of an even number of values.
+func powers(x []float64) []float64 {
+	out := make([]float64, len(x)/2+1)
+	transform.NewReal(len(x)).Power(out, x)
+	return out
+}
+
+// strongest returns the bin from least to most, without the first and the last of all,
+// that has the most power, 0 for none, and the logarithm of the probability that chance
+// gives one as much. Of m powers of a white sequence the largest has more than the share g
+// with a probability of at most m (1-g)^(m-1) (Fisher 1929, Proceedings of the Royal Society
+// A 125: 54, from memory).
+func strongest(power []float64, least, most int) (at int, chance float64) {
+	m := len(power) - 2
+	sum := 0.0
+	for k := 1; k <= m; k++ {
+		sum += power[k]
+		if k >= least && k <= most && (at == 0 || power[k] > power[at]) {
+			at = k
+		}
+	}
+	if at == 0 || sum == 0 {
+		return 0, 0
+	}
+	return at, math.Log(float64(m)) + float64(m-1)*math.Log1p(-power[at]/sum)
 }
 
 // restore gives the waves back to the motion, and to the points that were smoothed, in

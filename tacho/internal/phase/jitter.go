@@ -63,8 +63,8 @@ func (f *follower) jitter(lo, hi float64) (variance float64, err error) {
 	if prior.Q[0], err = Fit(with, f.prior, lo, hi, f.src.Stopped); err != nil {
 		return 0, err
 	}
-	if _, chance := oscillation(with, surprises(with, prior), 1, math.Inf(1)); chance < math.Log(swingByChance) {
-		return 0, nil // a flutter too fast for the motion to follow, and no jitter
+	if motion, _ := Run(with, prior); swings(with, motion) {
+		return 0, nil
 	}
 	r.Q = prior.Q[0]
 	f.alone, r.Jitter = q/r.Q, math.Sqrt(variance)/(2*math.Pi)
@@ -74,6 +74,19 @@ func (f *follower) jitter(lo, hi float64) (variance float64, err error) {
 
 // swingByChance is how likely it must be that chance makes one oscillation as large.
 const swingByChance = 1e-3
+
+// swings reports whether one oscillation makes up more of what the points are off a motion
+// than chance would: a flutter too fast to be told, and no jitter.
+func swings(p []Point, motion []Smooth) bool {
+	off := make([]float64, len(p)&^1)
+	for i := range off {
+		if !math.IsInf(p[i].Var, 1) {
+			off[i] = (p[i].Phi - motion[i].Phi) / math.Sqrt(p[i].Var)
+		}
+	}
+	_, chance := strongest(powers(off), 1, len(off))
+	return chance < math.Log(swingByChance)
+}
 
 // told returns what points tell of a phase that all have in common.
 func told(p []Point) (sum float64) {
