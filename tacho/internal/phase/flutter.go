@@ -143,6 +143,7 @@ func (f *flutter) with(w wave, blocks []Block) *flutter {
 func (f *follower) fluttered(p []Point, lo, hi, q float64, seek bool) ([]Point, float64, error) {
 	known := f.flutter
 	f.flutter = nil
+	seek = seek && f.kept >= cleanShare // else an echo or a voice may swing the lines
 	omega := 0.0
 	if seek && known == nil {
 		if omega = f.wave(p, q, lo); omega == 0 {
