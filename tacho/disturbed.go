@@ -47,7 +47,7 @@ func heardOut(src *sound.Source, in []*stretch, opt Options) error {
 // It returns nil if that is another motion.
 func (s *stretch) heardOut(src *sound.Source, opt Options) (*stretch, error) {
 	n, err := followed(src, s.course(1, src.Seconds()), 0.002,
-		phase.Options{Memory: disturbedMemory, Pulses: s.pulses, Beside: s.beside, Disturbed: true, Progress: opt.Progress})
+		phase.Options{Memory: disturbedMemory, Pulses: s.pulses, Told: opt.Pulses, Beside: s.beside, Disturbed: true, Progress: opt.Progress})
 	if err != nil || n == nil || !n.stillIs(s) {
 		return nil, err
 	}

@@ -217,7 +217,7 @@ func refineTurns(src *sound.Source, c phase.Course, pulses int, rough float64, o
 // refineBeside is refineTurns for a rotor beside which the lines of others sounded,
 // that are no more in src: its own near them have no say.
 func refineBeside(src *sound.Source, c phase.Course, pulses int, rough float64, beside []*phase.Stack, opt Options) (*stretch, error) {
-	how := phase.Options{Pulses: pulses, Beside: beside, Progress: opt.Progress}
+	how := phase.Options{Pulses: pulses, Told: opt.Pulses, Beside: beside, Progress: opt.Progress}
 	if opt.passed {
 		how.Disturbed, how.Memory = true, disturbedMemory
 	}

@@ -205,7 +205,7 @@ func loose(p []Point) []Point {
 // change of speed.
 func (f *follower) turns(t *flutter) bool {
 	const blades, most, sure = 36, 3, 3.0
-	b, m := f.r.Blocks, f.opt.Pulses
+	b, m := f.r.Blocks, max(f.opt.Pulses, f.opt.Told)
 	n := len(b)
 	mean := (b[n-1].Phi - b[0].Phi) / (b[n-1].T - b[0].T)
 	slowest, fastest := mean, mean
@@ -217,16 +217,16 @@ func (f *follower) turns(t *flutter) bool {
 	}
 	for k, w := range t.waves {
 		sd := math.Sqrt(t.cov.At(3*k+2, 3*k+2)) / t.reach
-		is := func(share float64) bool {
-			return w.omega > share*slowest-sure*sd && w.omega < share*fastest+sure*sd
+		is := func(share, lo, hi float64) bool {
+			return w.omega > share*lo-sure*sd && w.omega < share*hi+sure*sd
 		}
 		for j := 1; 2*j <= m; j++ {
-			if is(float64(j) / float64(m)) {
+			if is(float64(j)/float64(m), slowest, fastest) {
 				return true
 			}
 		}
-		for j := 1.0; m < 2 && j <= most; j++ {
-			if z := math.Round(j * mean / w.omega); z <= blades/j && is(j/z) {
+		for j := 1.0; f.opt.Pulses < 2 && j <= most; j++ { // what is followed may be another multiple
+			if z := math.Round(j * mean / w.omega); z <= blades/j && is(j/z, mean, mean) {
 				return true
 			}
 		}

@@ -17,6 +17,9 @@ type Options struct {
 	// Pulses is the number of pulses of a turn if their pattern, which comes again
 	// with every turn, is to be told from changes of speed; 0 for not.
 	Pulses int
+	// Told is the number of pulses of a turn if that is known, whether their pattern is
+	// sought or not; 0 or 1 for not.
+	Told int
 	// Beside are the lines of others that sound at the same time: lines near them
 	// have no say.
 	Beside []*Stack
