@@ -3,12 +3,10 @@ package phase
 import (
 	"math"
 	"slices"
-
-	"rotorhum/tacho/internal/transform"
 )
 
 // A speed that swings to and fro at a steady rate (wow below some 6 Hz and flutter above,
-// IEC 60386, from memory) asks for changes of acceleration all the time, and inertia is
+// common practice) asks for changes of acceleration all the time, and inertia is
 // soon seen to be none: the motion is then followed by its noise, or, where blocks are
 // long, not at all, and the swing is taken for noise. Told that there are such waves,
 // the smoother finds the rest as calm as it is. They are part of the motion: unlike the
@@ -16,18 +14,8 @@ import (
 // back to the motion in the end.
 
 const (
-	// Of mostWaves waves each has leastPeriods in the course, and makes the phases likelier
-	// by waveGain nats, beside what it takes to choose one of so many frequencies.
-	mostWaves, leastPeriods, waveGain = 3, 4, 10.0
 	// waveDepth is how deep waves are beforehand, as a share of the speed (rms).
 	waveDepth = 0.02
-	// waveRounds is how often the frequencies are improved, waveTries how many intensities
-	// are tried to see a wave that the motion has followed, each waveCalm times the one
-	// before.
-	waveRounds, waveTries, waveCalm = 4, 3, 1e-2
-	// fastestWave is the highest frequency of a wave, in hertz: inertia leaves little of faster
-	// ones, and many blades make those.
-	fastestWave = 12.0
 	// onTheWay is the uncertainty, in radians of the pulse rate, of what delays all lines
 	// alike on their way: near a corner of what they pass, a body, a microphone or the
 	// high-pass of a recorder, they come a part of their period late, and no line contradicts
@@ -135,222 +123,6 @@ func (f *flutter) with(w wave, blocks []Block) *flutter {
 	}
 	out.waves = append(out.waves, w)
 	return out
-}
-
-// fluttered finds the waves of the phases, and returns these without them and the one
-// intensity that then explains them; the phases and the intensity as they are where there
-// is none.
-func (f *follower) fluttered(p []Point, lo, hi, q float64, seek bool) ([]Point, float64, error) {
-	known := f.flutter
-	f.flutter = nil
-	seek = seek && f.kept >= cleanShare // else an echo or a voice may swing the lines
-	omega := 0.0
-	if seek && known == nil {
-		if omega = f.wave(p, q, lo); omega == 0 {
-			return p, q, nil
-		}
-	}
-	if known == nil && omega == 0 {
-		return p, q, nil
-	}
-	given, p := p, loose(p)
-	own := f.prior
-	own.Q = []float64{q}
-	best, clean, calm := likeOf(p, own), p, q
-	cost := waveGain + math.Log(float64(len(p))/2)
-	take := func(try *flutter, cost float64) (bool, error) {
-		found, score, without, err := f.steadyWaves(try, p, lo, hi, q, best+cost)
-		if err != nil || score < best+cost || f.turns(try) {
-			return false, err
-		}
-		f.flutter, best, clean, calm = try, score, without, found
-		return true, nil
-	}
-	if known != nil {
-		if _, err := take(known, cost*float64(len(known.waves))); err != nil {
-			return nil, 0, err
-		}
-		if seek {
-			omega = f.wave(clean, calm, lo)
-		}
-	}
-	for omega != 0 && (f.flutter == nil || len(f.flutter.waves) < mostWaves) {
-		mean := 2 * math.Pi * f.now.At((p[0].T+p[len(p)-1].T)/2)
-		w := wave{omega: omega, size: waveDepth * mean / omega / patternSD, cos: 1}
-		if more, err := take(f.flutter.with(w, f.r.Blocks), cost); err != nil {
-			return nil, 0, err
-		} else if !more {
-			break
-		}
-		omega = f.wave(clean, calm, lo)
-	}
-	if f.flutter == nil {
-		return given, q, nil
-	}
-	return clean, calm, nil
-}
-
-// loose returns points for which the course given hardly counts: it may have the waves.
-func loose(p []Point) []Point {
-	const hold = 100.0
-	out := slices.Clone(p)
-	for i := range out {
-		out[i].RateVar *= hold * hold
-	}
-	return out
-}
-
-// turns reports whether one of the waves is that of a turn, of what gives so many pulses a
-// turn, or any number if that is not told: blades that are not alike make such, and no
-// change of speed.
-func (f *follower) turns(t *flutter) bool {
-	const blades, most, sure = 36, 3, 3.0
-	b, m := f.r.Blocks, max(f.opt.Pulses, f.opt.Told)
-	n := len(b)
-	mean := (b[n-1].Phi - b[0].Phi) / (b[n-1].T - b[0].T)
-	slowest, fastest := mean, mean
-	if m > 1 {
-		for _, v := range b {
-			slowest = math.Min(slowest, 2*math.Pi*f.now.At(v.T))
-			fastest = math.Max(fastest, 2*math.Pi*f.now.At(v.T))
-		}
-	}
-	for k, w := range t.waves {
-		sd := math.Sqrt(t.cov.At(3*k+2, 3*k+2)) / t.reach
-		is := func(share, lo, hi float64) bool {
-			return w.omega > share*lo-sure*sd && w.omega < share*hi+sure*sd
-		}
-		for j := 1; 2*j <= m; j++ {
-			if is(float64(j)/float64(m), slowest, fastest) {
-				return true
-			}
-		}
-		for j := 1.0; f.opt.Pulses < 2 && j <= most; j++ { // what is followed may be another multiple
-			if z := math.Round(j * mean / w.omega); z <= blades/j && is(j/z, mean, mean) {
-				return true
-			}
-		}
-	}
-	return false
-}
-
-// steadyWaves fits waves to phases, with the intensity q at most: it returns that with
-// which they make the phases likeliest, how likely, and the phases without them. It goes
-// no further once it sees that they make them hardly likelier than least.
-func (f *follower) steadyWaves(t *flutter, p []Point, lo, hi, q, least float64) (found, score float64, clean []Point, err error) {
-	own := f.prior
-	fit := func(q float64) float64 {
-		own.Q = []float64{q}
-		return likeOf(p, own) + t.fit(p, own)
-	}
-	score = math.Inf(-1)
-	t.lay(f.r.Blocks)
-	for k := range tenfolds {
-		if v := math.Max(lo, q*math.Pow(tenfold, -float64(k))); fit(v) > score {
-			score, found = fit(v), v
-		}
-	}
-	for range waveRounds {
-		if fit(found); t.coef == nil || score < least-waveGain {
-			return 0, math.Inf(-1), nil, nil
-		}
-		if found, err = Fit(t.without(p), f.prior, lo, hi, f.src.Stopped); err != nil {
-			return 0, 0, nil, err
-		}
-		moves := t.improve()
-		t.lay(f.r.Blocks)
-		if score = fit(found); t.coef == nil {
-			return 0, math.Inf(-1), nil, nil
-		}
-		if !moves {
-			break
-		}
-	}
-	return found, score, t.without(p), nil
-}
-
-// wave returns the angular frequency of the wave that shows best in how the phases surprise
-// who expects changes of the intensity q or, as those may follow it, of less; 0 for none.
-func (f *follower) wave(p []Point, q, lo float64) float64 {
-	own := f.prior
-	for range waveTries {
-		own.Q = []float64{q}
-		if omega, chance := oscillation(p, surprises(p, own)); chance < math.Log(swingByChance) {
-			return omega
-		}
-		if q *= waveCalm; q < lo {
-			break
-		}
-	}
-	return 0
-}
-
-// surprises returns by how much each point differs from what those before let expect, in
-// units of its standard deviation: a white sequence, if the prior is right.
-func surprises(p []Point, prior Prior) []float64 {
-	p, prior = inUnits(p, prior, timeUnit(p))
-	out := make([]float64, len(p))
-	filter(p, prior, func(i int, before belief) {
-		if q := p[i]; !math.IsInf(q.Var, 1) {
-			out[i] = (q.Phi - prior.ref(p, q.T) - before.x[0]) / math.Sqrt(before.p[0][0]+q.Var)
-		}
-	})
-	return out
-}
-
-// oscillation returns the angular frequency of the oscillation that makes up most of what
-// points are off, of leastPeriods or more and fastestWave hertz or less, and the logarithm of
-// the probability that chance makes one as large.
-func oscillation(p []Point, off []float64) (omega, chance float64) {
-	even, near := make([]float64, len(off)), 0
-	from, step := p[0].T, (p[len(p)-1].T-p[0].T)/float64(len(p)-1)
-	for k := range even {
-		t := from + float64(k)*step
-		for near+1 < len(p) && math.Abs(p[near+1].T-t) <= math.Abs(p[near].T-t) {
-			near++
-		}
-		even[k] = off[near]
-	}
-	n := len(even) &^ 1
-	power := powers(even[:n])
-	at, chance := strongest(power, leastPeriods, int(fastestWave*float64(n)*step))
-	if at == 0 {
-		return 0, 0
-	}
-	// between the bins, by a parabola through the logarithms
-	l, c, r := math.Log(power[at-1]), math.Log(power[at]), math.Log(power[at+1])
-	x := float64(at)
-	if d := l - 2*c + r; d < 0 {
-		x += math.Max(-0.5, math.Min(0.5, (l-r)/(2*d)))
-	}
-	return 2 * math.Pi * x / (float64(n) * step), chance
-}
-
-// powers returns the power spectrum of an even number of values.
-func powers(x []float64) []float64 {
-	out := make([]float64, len(x)/2+1)
-	transform.NewReal(len(x)).Power(out, x)
-	return out
-}
-
-// strongest returns the bin from least to most, without the first and the last of all,
-// that has the most power, 0 for none, and the logarithm of the probability that chance
-// gives one as much. Of m powers of a white sequence the largest has more than the share g
-// with a probability of at most m (1-g)^(m-1) (Fisher 1929, Proceedings of the Royal Society
-// A 125: 54, from memory).
-func strongest(power []float64, least, most int) (at int, chance float64) {
-	m := len(power) - 2
-	sum := 0.0
-	for k := 1; k <= m; k++ {
-		sum += power[k]
-		if k >= least && k <= most && (at == 0 || power[k] > power[at]) {
-			at = k
-		}
-	}
-	if at == 0 || sum == 0 {
-		return 0, 0
-	}
-	return at, math.Log(float64(m)) + float64(m-1)*math.Log1p(-power[at]/sum)
 }
 
 // restore gives the waves back to the motion, and to the points that were smoothed, in
