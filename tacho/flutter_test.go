@@ -22,9 +22,15 @@ func TestFluttersAreFollowed(t *testing.T) {
 			rec, take := taken(t, synth.Scene{Rate: 16000, Seconds: 8, Seed: 700 + seed, Peak: 0.7, Noise: []synth.Noise{synth.White(15)},
 				Rotors: []synth.Rotor{{Pulses: c.pulses, Harmonics: []float64{0.8, 0.7, 0.3, 0.4, 0.3, 0.2, 0.3}, RandomPhases: true, GainSpread: 0.05, AngleSpread: 0.01,
 					Profile: synth.Steady(c.rate / float64(c.pulses)).Wobbling(synth.Wow{Rate: c.at, Depth: c.depth, Phase: 1 + float64(seed)})}}})
-			track, err := tacho.Follow(rec, tacho.Options{Pulses: c.pulses, ClockPPM: -1})
+			in, err := tacho.Inspect(rec, tacho.Options{Pulses: c.pulses, ClockPPM: -1})
 			if err != nil {
 				t.Fatal(err)
+			}
+			track := in.Track
+			if len(in.Fits) != 1 || len(in.Fits[0].Flutter) != 1 {
+				t.Errorf("%v, seed %d: %d stretches, flutter %v", c, seed, len(in.Fits), in.Fits)
+			} else if f := in.Fits[0].Flutter[0]; math.Abs(float64(f.Rate)-c.at) > 0.02 || math.Abs(f.Depth/c.depth-1) > 0.05 {
+				t.Errorf("%v, seed %d: flutter %+v", c, seed, f)
 			}
 			if track.Verdict != tacho.VerdictVarying || len(track.Points) < 300 {
 				t.Errorf("%v, seed %d: %s, %d points", c, seed, track.Verdict, len(track.Points))

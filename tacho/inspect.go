@@ -107,8 +107,19 @@ type PhaseFit struct {
 	// square, as a share of the time from one to the next; 0 where none shows. ResidualU
 	// includes it.
 	Jitter float64
+	// Flutter are the waves, wow or flutter, that the speed makes at steady rates; nil where
+	// none shows. Tone, the residuals and their uncertainties include them. A stretch of more
+	// than two and a half minutes is followed in pieces, and none is told.
+	Flutter []Flutter
 	// Coherence is the share of the lines' power that keeps its phase, 0 to 1.
 	Coherence float64
+}
+
+// Flutter is a speed that swings to and fro at a steady rate: that rate, and how far it
+// swings to either side, as a share of the speed.
+type Flutter struct {
+	Rate  Hertz
+	Depth float64
 }
 
 // ResidualRMS returns the root mean square of the residual phases, each in units
@@ -272,6 +283,9 @@ func (w *witness) weighed(v *readingsWeighed) {
 func phaseFit(r *phase.Result) *PhaseFit {
 	f := &PhaseFit{Inflation: r.Inflation, Jitter: r.Jitter, Coherence: r.Coherence,
 		Amp: make([][]float64, len(r.Lines)), Noise: make([][]float64, len(r.Lines))}
+	for _, w := range r.Swings {
+		f.Flutter = append(f.Flutter, Flutter{Hertz(w.Hz), w.Depth})
+	}
 	for i, b := range r.Blocks {
 		p, s := r.Points[i], r.Motion[i]
 		f.T = append(f.T, b.T)

@@ -154,6 +154,7 @@ func init() {
 			"Family":             reflect.TypeFor[p.Family](),
 			"FamilySearch":       reflect.TypeFor[p.FamilySearch](),
 			"FileError":          reflect.TypeFor[p.FileError](),
+			"Flutter":            reflect.TypeFor[p.Flutter](),
 			"FootPerSec":         reflect.TypeFor[p.FootPerSec](),
 			"Friction":           reflect.TypeFor[p.Friction](),
 			"FrictionFit":        reflect.TypeFor[p.FrictionFit](),

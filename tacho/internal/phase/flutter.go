@@ -42,6 +42,19 @@ type wave struct {
 	along    bool    // blocks were cut along it
 }
 
+// Swing is one wave of a flutter: its frequency in hertz, and its depth: how far the speed
+// swings to either side, as a share of it.
+type Swing struct{ Hz, Depth float64 }
+
+// swings returns the waves, of a motion with the mean rate omega.
+func (f *flutter) swings(omega float64) (out []Swing) {
+	for k, w := range f.waves {
+		phase := w.size * math.Hypot(f.coef[3*k], f.coef[3*k+1])
+		out = append(out, Swing{w.omega / (2 * math.Pi), phase * w.omega / omega})
+	}
+	return out
+}
+
 // terms returns the phase of the three terms of a wave at time t, its rate and its slope.
 func (f *flutter) terms(w wave, t float64) (terms [3]Smooth) {
 	u, o := t-f.middle, w.omega
@@ -76,6 +89,12 @@ func (f *flutter) lay(blocks []Block) {
 // fresh reports whether there is a wave along which no blocks were cut yet.
 func (f *flutter) fresh() bool {
 	return f != nil && slices.ContainsFunc(f.waves, func(w wave) bool { return !w.along })
+}
+
+// has reports whether there is a wave that the course is too short to tell from one of the
+// angular frequency omega.
+func (f *flutter) has(omega float64) bool {
+	return f != nil && slices.ContainsFunc(f.waves, func(w wave) bool { return math.Abs(w.omega-omega) < 2*math.Pi/f.reach })
 }
 
 // motion returns the waves at time t in full.
@@ -141,7 +160,8 @@ func (f *flutter) restore(r *Result, from, to float64) {
 		}
 		smooth[j], _ = Run(p, Prior{SD: r.prior.SD, Q: r.prior.Q})
 	}
-	fastest := 0.0
+	fastest, n := 0.0, len(r.Motion)
+	r.Swings = f.swings((r.Motion[n-1].Phi - r.Motion[0].Phi) / (r.Points[n-1].T - r.Points[0].T))
 	terms, wide := make([]Smooth, len(f.columns)), make([]float64, len(r.Motion))
 	for i := range r.Motion {
 		m, p := &r.Motion[i], &r.Points[i]

@@ -247,7 +247,7 @@ func (f *follower) measure(memory float64, widen bool) (err error) {
 // and in the end with one that varies. A flutter is looked for if seek is set.
 func (f *follower) smooth(seek, final bool) (err error) {
 	r, lo, hi, stopped := f.r, leastIntensity*f.scale, mostIntensity*f.scale, f.src.Stopped
-	f.shift, r.moments = nil, nil
+	f.shift, r.moments, r.flutter, r.Swings = nil, nil, nil, nil
 	if r.Q, err = Fit(r.Points, f.prior, lo, hi, stopped); err != nil {
 		return err
 	}

@@ -19,6 +19,9 @@ type Result struct {
 	// Jitter is by how much single pulses come early or late, each on its own: root mean
 	// square, as a share of the time from one to the next; 0 where none shows.
 	Jitter float64
+	// Swings are the waves of a flutter; nil where none shows, and of a course that was
+	// followed in pieces.
+	Swings []Swing
 	// Inflation is the factor by which the lines scatter more than their noise
 	// explains, at least 1, mean over the course; the variances include it.
 	Inflation float64

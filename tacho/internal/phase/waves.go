@@ -60,7 +60,7 @@ func (f *follower) fluttered(p []Point, lo, hi, q float64, seek bool) ([]Point, 
 			omega = f.wave(clean, calm, lo)
 		}
 	}
-	for omega != 0 && (f.flutter == nil || len(f.flutter.waves) < mostWaves) {
+	for omega != 0 && !f.flutter.has(omega) && (f.flutter == nil || len(f.flutter.waves) < mostWaves) {
 		mean := 2 * math.Pi * f.now.At((p[0].T+p[len(p)-1].T)/2)
 		w := wave{omega: omega, size: waveDepth * mean / omega / patternSD, cos: 1}
 		if more, err := take(f.flutter.with(w, f.r.Blocks), cost); err != nil {
