@@ -152,14 +152,7 @@ func (f *flutter) restore(r *Result, from, to float64) {
 		return
 	}
 	r.flutter = f
-	smooth := make([][]Smooth, len(f.columns))
-	for j, c := range f.columns {
-		p := make([]Point, len(r.Points))
-		for i, q := range r.Points {
-			p[i] = Point{T: q.T, Phi: c[i], Var: q.Var, RateVar: q.RateVar}
-		}
-		smooth[j], _ = Run(p, Prior{SD: r.prior.SD, Q: r.prior.Q})
-	}
+	smooth := f.answers(r)
 	fastest, n := 0.0, len(r.Motion)
 	r.Swings = f.swings((r.Motion[n-1].Phi - r.Motion[0].Phi) / (r.Points[n-1].T - r.Points[0].T))
 	terms, wide := make([]Smooth, len(f.columns)), make([]float64, len(r.Motion))

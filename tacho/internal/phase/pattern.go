@@ -234,19 +234,25 @@ func (t *pattern) widen(r *Result) {
 	if share < 0.02 {
 		return
 	}
-	smooth := make([][]Smooth, len(t.columns))
-	for j, c := range t.columns {
-		p := make([]Point, len(r.Points))
-		for i, q := range r.Points {
-			p[i] = Point{T: q.T, Phi: c[i], Var: q.Var, RateVar: q.RateVar}
-		}
-		smooth[j], _ = Run(p, Prior{SD: r.prior.SD, Q: r.prior.Q})
-	}
+	smooth := t.answers(r)
 	for i := range r.Motion {
 		m := &r.Motion[i]
 		more := 1 + t.variance(func(j int) float64 { return smooth[j][i].Omega })/m.OmegaVar
 		m.widen(more)
 	}
+}
+
+// answers returns the motions that the smoother makes of phases of which each is one term.
+func (t *pattern) answers(r *Result) [][]Smooth {
+	out := make([][]Smooth, len(t.columns))
+	for j, c := range t.columns {
+		p := make([]Point, len(r.Points))
+		for i, q := range r.Points {
+			p[i] = Point{T: q.T, Phi: c[i], Var: q.Var, RateVar: q.RateVar}
+		}
+		out[j], _ = Run(p, Prior{SD: r.prior.SD, Q: r.prior.Q})
+	}
+	return out
 }
 
 // variance returns that of a sum over the terms with the given weights.
