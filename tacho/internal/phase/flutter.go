@@ -21,6 +21,9 @@ const (
 	// high-pass of a recorder, they come a part of their period late, and no line contradicts
 	// the others. Of a change that comes and goes it leaves as much as this.
 	onTheWay = 0.35
+	// overtone is how large an overtone of a wave is taken to be, as a share of it, where the
+	// blocks are too long to show one: a speed rarely swings as a pure sine.
+	overtone = 0.2
 	// perPeriod is at how many moments of a period the motion is told at least.
 	perPeriod = 24
 )
@@ -153,8 +156,14 @@ func (f *flutter) restore(r *Result, from, to float64) {
 	}
 	r.flutter = f
 	smooth := f.answers(r)
-	fastest, n := 0.0, len(r.Motion)
+	fastest, n, unseen := 0.0, len(r.Motion), 0.0
 	r.Swings = f.swings((r.Motion[n-1].Phi - r.Motion[0].Phi) / (r.Points[n-1].T - r.Points[0].T))
+	for _, w := range r.Swings {
+		// two points to a period show no more than that there is one
+		if hop := (r.Points[n-1].T - r.Points[0].T) / float64(n-1); 2*w.Hz*hop > 0.45 {
+			unseen = math.Hypot(unseen, overtone/math.Sqrt2*w.Depth*r.Motion[n/2].Omega)
+		}
+	}
 	terms, wide := make([]Smooth, len(f.columns)), make([]float64, len(r.Motion))
 	for i := range r.Motion {
 		m, p := &r.Motion[i], &r.Points[i]
@@ -165,7 +174,7 @@ func (f *flutter) restore(r *Result, from, to float64) {
 			}
 		}
 		late := onTheWay / m.Omega * f.motion(p.T).Alpha
-		more := 1 + (f.variance(func(j int) float64 { return terms[j].Omega - smooth[j][i].Omega })+late*late)/m.OmegaVar
+		more := 1 + (f.variance(func(j int) float64 { return terms[j].Omega - smooth[j][i].Omega })+late*late+unseen*unseen)/m.OmegaVar
 		m.widen(more)
 		wide[i] = more
 		p.Wave = f.motion(p.T).Phi

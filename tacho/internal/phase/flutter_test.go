@@ -9,13 +9,18 @@ import (
 // fluttering follows a speed that swings, from a course that knows nothing of it.
 func fluttering(t *testing.T, r *rand.Rand, rate, at, depth float64, pulses int) (f *Result, rms, held float64) {
 	t.Helper()
+	return swinging(t, r, rate, depth, pulses, func(t float64) float64 { return rate * (1 + depth*math.Sin(2*math.Pi*at*t+0.4)) })
+}
+
+// swinging is fluttering for any swing.
+func swinging(t *testing.T, r *rand.Rand, rate, depth float64, pulses int, truth func(t float64) float64) (f *Result, rms, held float64) {
+	t.Helper()
 	const seconds = 14.0
-	truth := func(t float64) float64 { return rate * (1 + depth*math.Sin(2*math.Pi*at*t+0.4)) }
 	u := newTurning(t, r, seconds, 10, truth)
 	rough := Course{T: []float64{0, seconds}, Rate: []float64{rate, rate}}
 	f, err := Follow(u.src, rough, 0.01+depth, Options{Harmonics: 12, Memory: 0.35, Pulses: pulses})
 	if err != nil || f == nil {
-		t.Fatalf("%g/s that swings by %g at %g Hz: not followed: %v", rate, depth, at, err)
+		t.Fatalf("%g/s that swings by %g: not followed: %v", rate, depth, err)
 	}
 	for i, m := range f.Motion {
 		e := m.Omega/(2*math.Pi*truth(f.Blocks[i].T)) - 1
@@ -64,6 +69,26 @@ func TestWhatSwingsWithTheTurnIsNoFlutter(t *testing.T) {
 		if f, _, _ := fluttering(t, r, 50, 50/7.4, 0.01, pulses); f.flutter == nil {
 			t.Errorf("%d pulses: no flutter, want one of %.1f Hz", pulses, 50/7.4)
 		}
+	}
+}
+
+// A speed that rises faster than it falls is no sum of few waves. Taken for one its
+// A speed that rises faster than it falls is no sum of few waves: as inertia alone follows it
+// four in five of its intervals hold, and fewer than three if it is taken for one.
+func TestNoFewWaves(t *testing.T) {
+	r := rand.New(rand.NewPCG(7, 8))
+	all := 0.0
+	for _, at := range []float64{3.1, 4.6, 5.3, 6.2} {
+		const rate, depth, rises = 90.0, 0.01, 0.3
+		_, _, held := swinging(t, r, rate, depth, 0, func(t float64) float64 {
+			u := math.Mod(at*t, 1)
+			return rate * (1 + depth*(2*math.Min(u/rises, (1-u)/(1-rises))-1))
+		})
+		all += held / 4
+	}
+	t.Logf("%.0f %% of the intervals hold", 100*all)
+	if all < 0.7 {
+		t.Errorf("%.0f %% of the intervals hold, want 70 at least", 100*all)
 	}
 }
 

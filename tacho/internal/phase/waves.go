@@ -13,7 +13,7 @@ import (
 const (
 	// Of mostWaves waves each has leastPeriods in the course, and makes the phases likelier
 	// by waveGain nats, beside what it takes to choose one of so many frequencies.
-	mostWaves, leastPeriods, waveGain = 3, 4, 10.0
+	mostWaves, leastPeriods, waveGain = 6, 4, 10.0
 	// waveRounds is how often the frequencies are improved, waveTries how many intensities
 	// are tried to see a wave that the motion has followed, each waveCalm times the one
 	// before.
@@ -70,10 +70,26 @@ func (f *follower) fluttered(p []Point, lo, hi, q float64, seek bool) ([]Point, 
 		}
 		omega = f.wave(clean, calm, lo)
 	}
-	if f.flutter == nil {
+	if f.flutter == nil || f.swingsOn(clean, calm) {
+		f.flutter = nil
 		return given, q, nil
 	}
 	return clean, calm, nil
+}
+
+// swingsOn reports whether what is left without the waves still surprises by an oscillation,
+// of any frequency but those of a turn: then the speed swings in another way than few waves
+// make it, and it is left to inertia, as the intervals of a motion that does not fit would
+// hold little.
+func (f *follower) swingsOn(p []Point, q float64) bool {
+	own := f.prior
+	own.Q = []float64{q}
+	omega, chance := oscillation(p, surprises(p, own), 1, math.Inf(1))
+	if chance > math.Log(swingByChance) {
+		return false
+	}
+	resolved := math.Pi / (p[len(p)-1].T - p[0].T) // half a bin
+	return !f.turning(omega, resolved)
 }
 
 // loose returns points for which the course given hardly counts: it may have the waves.
@@ -86,11 +102,22 @@ func loose(p []Point) []Point {
 	return out
 }
 
-// turns reports whether one of the waves is that of a turn, of what gives so many pulses a
-// turn, or any number if that is not told: blades that are not alike make such, and no
-// change of speed.
+// turns reports whether one of the waves is that of a turn.
 func (f *follower) turns(t *flutter) bool {
-	const blades, most, sure = 36, 3, 3.0
+	const sure = 3.0
+	for k, w := range t.waves {
+		if f.turning(w.omega, sure*math.Sqrt(t.cov.At(3*k+2, 3*k+2))/t.reach) {
+			return true
+		}
+	}
+	return false
+}
+
+// turning reports whether the angular frequency omega, known to within that, is that of a
+// turn or a multiple of it, of what gives so many pulses a turn, or any number if that is not
+// told: blades that are not alike make such, and no change of speed.
+func (f *follower) turning(omega, within float64) bool {
+	const blades, most = 36, 3
 	b, m := f.r.Blocks, max(f.opt.Pulses, f.opt.Told)
 	n := len(b)
 	mean := (b[n-1].Phi - b[0].Phi) / (b[n-1].T - b[0].T)
@@ -101,20 +128,15 @@ func (f *follower) turns(t *flutter) bool {
 			fastest = math.Max(fastest, 2*math.Pi*f.now.At(v.T))
 		}
 	}
-	for k, w := range t.waves {
-		sd := math.Sqrt(t.cov.At(3*k+2, 3*k+2)) / t.reach
-		is := func(share, lo, hi float64) bool {
-			return w.omega > share*lo-sure*sd && w.omega < share*hi+sure*sd
+	is := func(share, lo, hi float64) bool { return omega > share*lo-within && omega < share*hi+within }
+	for j := 1; 2*j <= m; j++ {
+		if is(float64(j)/float64(m), slowest, fastest) {
+			return true
 		}
-		for j := 1; 2*j <= m; j++ {
-			if is(float64(j)/float64(m), slowest, fastest) {
-				return true
-			}
-		}
-		for j := 1.0; f.opt.Pulses < 2 && j <= most; j++ { // what is followed may be another multiple
-			if z := math.Round(j * mean / w.omega); z <= blades/j && is(j/z, mean, mean) {
-				return true
-			}
+	}
+	for j := 1.0; f.opt.Pulses < 2 && j <= most; j++ { // what is followed may be another multiple
+		if z := math.Round(j * mean / omega); z <= blades/j && is(j/z, mean, mean) {
+			return true
 		}
 	}
 	return false
@@ -161,7 +183,7 @@ func (f *follower) wave(p []Point, q, lo float64) float64 {
 	own := f.prior
 	for range waveTries {
 		own.Q = []float64{q}
-		if omega, chance := oscillation(p, surprises(p, own)); chance < math.Log(swingByChance) {
+		if omega, chance := oscillation(p, surprises(p, own), leastPeriods, fastestWave); chance < math.Log(swingByChance) {
 			return omega
 		}
 		if q *= waveCalm; q < lo {
@@ -185,9 +207,9 @@ func surprises(p []Point, prior Prior) []float64 {
 }
 
 // oscillation returns the angular frequency of the oscillation that makes up most of what
-// points are off, of leastPeriods or more and fastestWave hertz or less, and the logarithm of
+// points are off, of so many periods or more and so many hertz or less, and the logarithm of
 // the probability that chance makes one as large.
-func oscillation(p []Point, off []float64) (omega, chance float64) {
+func oscillation(p []Point, off []float64, periods int, fastest float64) (omega, chance float64) {
 	even, near := make([]float64, len(off)), 0
 	from, step := p[0].T, (p[len(p)-1].T-p[0].T)/float64(len(p)-1)
 	for k := range even {
@@ -199,7 +221,7 @@ func oscillation(p []Point, off []float64) (omega, chance float64) {
 	}
 	n := len(even) &^ 1
 	power := powers(even[:n])
-	at, chance := strongest(power, leastPeriods, int(fastestWave*float64(n)*step))
+	at, chance := strongest(power, periods, int(math.Min(fastest*step, 0.5)*float64(n)))
 	if at == 0 {
 		return 0, 0
 	}
