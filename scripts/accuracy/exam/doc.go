@@ -25,15 +25,15 @@
 //	steady        1000    974     93     93    93     -   -22 dB: 174 of 200
 //	steady-wide   1000    954     92     92    92     -   -22 dB: 154 of 200
 //	ramp            30     30     98      -   100   100   all right
-//	wow             30     29     95      -    97   100   flutter: 7 of 8
+//	wow             30     29     98      -   100   100   flutter: 7 of 8
 //	wow            200    200     98      -    96    97   all right (seed 1701)
-//	mains           30     29     94      -    97     -   up through the lines: 14 of 15
+//	mains           30     29     97      -   100     -   up through the lines: 14 of 15
 //	uneven         120    119     92    100    96    92   one missed
 //	trial           40     40     98      -    93    95   all right
 //	multiple       100     94     94     92    94   100   blades hardly alike: 6 of 10
 //	hostile         63     57     91     92    84   100   a second rotor: 5 of 7
 //	no-rotor       500    497      -      -     -     -   mixture: 47 of 50 (seed 1701)
-//	coverage       160    153     95     94    95    96   company on the move: 4 of 7
+//	coverage       160    153     95     94    96    97   company on the move: 4 of 7
 //	coverage      2000   1953     96     96    96    97   company on the move: 132 of 139 (seed 121, before jitter and flutter were known)
 //
 // The errors of the steady class are 1.05, 0.99, 0.97 and 1.14 times the
