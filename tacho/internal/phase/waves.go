@@ -8,7 +8,8 @@ import (
 )
 
 // The waves of a flutter are looked for in what surprises one who knows of none, and kept if
-// they make the phases likelier than changes of any intensity do, and do not go with the turn.
+// they make the phases likelier than changes of any intensity do, do not go with the turn,
+// and leave nothing that swings.
 
 const (
 	// Of mostWaves waves each has leastPeriods in the course, and makes the phases likelier
@@ -31,13 +32,13 @@ func (f *follower) fluttered(p []Point, lo, hi, q float64, seek bool) ([]Point, 
 	f.flutter = nil
 	seek = seek && f.kept >= cleanShare // else an echo or a voice may swing the lines
 	omega := 0.0
-	if seek && known == nil {
-		if omega = f.wave(p, q, lo); omega == 0 {
+	if known == nil {
+		if seek {
+			omega = f.wave(p, q, lo)
+		}
+		if omega == 0 {
 			return p, q, nil
 		}
-	}
-	if known == nil && omega == 0 {
-		return p, q, nil
 	}
 	given, p := p, loose(p)
 	own := f.prior
