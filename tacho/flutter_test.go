@@ -13,6 +13,7 @@ import (
 // a hundred of it are missed.
 func TestFluttersAreFollowed(t *testing.T) {
 	t.Parallel()
+	squares, waves := 0.0, 0.0
 	for _, c := range []struct {
 		pulses          int
 		rate, at, depth float64
@@ -29,8 +30,12 @@ func TestFluttersAreFollowed(t *testing.T) {
 			track := in.Track
 			if len(in.Fits) != 1 || len(in.Fits[0].Flutter) != 1 {
 				t.Errorf("%v, seed %d: %d stretches, flutter %v", c, seed, len(in.Fits), in.Fits)
-			} else if f := in.Fits[0].Flutter[0]; math.Abs(float64(f.Rate)-c.at) > 0.02 || math.Abs(f.Depth/c.depth-1) > 0.05 {
-				t.Errorf("%v, seed %d: flutter %+v", c, seed, f)
+			} else if f := in.Fits[0].Flutter[0]; math.Abs(f.Rate.X-c.at) > 0.02 || math.Abs(f.Depth.X/100/c.depth-1) > 0.05 {
+				t.Errorf("%v, seed %d: flutter %v", c, seed, f)
+			} else {
+				rate, depth := (f.Rate.X-c.at)/f.Rate.U(), (f.Depth.X-100*c.depth)/f.Depth.U()
+				squares += rate*rate + depth*depth
+				waves++
 			}
 			if track.Verdict != tacho.VerdictVarying || len(track.Points) < 300 {
 				t.Errorf("%v, seed %d: %s, %d points", c, seed, track.Verdict, len(track.Points))
@@ -49,5 +54,11 @@ func TestFluttersAreFollowed(t *testing.T) {
 		if float64(held) < 0.85*float64(points) {
 			t.Errorf("%v: %d of %d points held, want 85 of a hundred", c, held, points)
 		}
+	}
+	// a chi-square of two for each wave, of which a thousandth lies beyond
+	rms := math.Sqrt(squares / 2 / waves)
+	t.Logf("%g waves, errors of %.2f times their uncertainty (rms)", waves, rms)
+	if !(rms > 0.5 && rms < 1.5) {
+		t.Errorf("errors of waves of %.2f times their uncertainty (rms), want one", rms)
 	}
 }

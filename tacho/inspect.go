@@ -115,11 +115,11 @@ type PhaseFit struct {
 	Coherence float64
 }
 
-// Flutter is a speed that swings to and fro at a steady rate: that rate, and how far it
-// swings to either side, as a share of the speed.
+// Flutter is a speed that swings to and fro at a steady rate: that rate, in hertz, and how far
+// it swings to either side, in per cent of the speed. Their uncertainties are those of the fit:
+// the recorder's clock, as in Tone, is not in them.
 type Flutter struct {
-	Rate  Hertz
-	Depth float64
+	Rate, Depth Value
 }
 
 // ResidualRMS returns the root mean square of the residual phases, each in units
@@ -284,7 +284,8 @@ func phaseFit(r *phase.Result) *PhaseFit {
 	f := &PhaseFit{Inflation: r.Inflation, Jitter: r.Jitter, Coherence: r.Coherence,
 		Amp: make([][]float64, len(r.Lines)), Noise: make([][]float64, len(r.Lines))}
 	for _, w := range r.Swings {
-		f.Flutter = append(f.Flutter, Flutter{Hertz(w.Hz), w.Depth})
+		f.Flutter = append(f.Flutter, Flutter{
+			Measured(w.Hz, w.HzU, "Hz", "phase"), Measured(100*w.Depth, 100*w.DepthU, "%", "phase")})
 	}
 	for i, b := range r.Blocks {
 		p, s := r.Points[i], r.Motion[i]

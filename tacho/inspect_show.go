@@ -114,7 +114,7 @@ func (f *PhaseFit) String() string {
 		uneven = fmt.Sprintf(", single pulses early or late by %s %% of their distance (rms)", formatSig(100*f.Jitter, 2))
 	}
 	for _, w := range f.Flutter {
-		uneven += fmt.Sprintf(", the speed swings by %s %% at %s Hz", formatSig(100*w.Depth, 3), formatSig(float64(w.Rate), 4))
+		uneven += fmt.Sprintf(", the speed swings by %s at %s", w.Depth, w.Rate)
 	}
 	return fmt.Sprintf("%s to %s s: phase followed through %s, residual %s times its uncertainty (rms), coherence %s, variances widened %s times",
 		fixed(f.T[0], 2), fixed(f.T[len(f.T)-1], 2), counted(len(f.T), "block"), formatSig(f.ResidualRMS(), 2), formatSig(f.Coherence, 2), formatSig(f.Inflation, 3)) + uneven

@@ -46,14 +46,28 @@ type wave struct {
 }
 
 // Swing is one wave of a flutter: its frequency in hertz, and its depth: how far the speed
-// swings to either side, as a share of it.
-type Swing struct{ Hz, Depth float64 }
+// swings to either side, as a share of it. U are their standard uncertainties.
+type Swing struct{ Hz, HzU, Depth, DepthU float64 }
 
 // swings returns the waves, of a motion with the mean rate omega.
 func (f *flutter) swings(omega float64) (out []Swing) {
 	for k, w := range f.waves {
-		phase := w.size * math.Hypot(f.coef[3*k], f.coef[3*k+1])
-		out = append(out, Swing{w.omega / (2 * math.Pi), phase * w.omega / omega})
+		i := 3 * k
+		c, s, more := f.coef[i], f.coef[i+1], f.coef[i+2]/f.reach
+		size, rate := math.Hypot(c, s), w.omega+more
+		depth := w.size * size * rate / omega
+		// by how much of itself the depth grows with each term
+		grows := [3]float64{c / (size * size), s / (size * size), 1 / (f.reach * rate)}
+		square := 0.0
+		for j, a := range grows {
+			for l, b := range grows {
+				square += a * b * f.cov.At(i+j, i+l)
+			}
+		}
+		out = append(out, Swing{
+			Hz: rate / (2 * math.Pi), HzU: math.Sqrt(f.cov.At(i+2, i+2)) / f.reach / (2 * math.Pi),
+			Depth: depth, DepthU: depth * math.Sqrt(square),
+		})
 	}
 	return out
 }
