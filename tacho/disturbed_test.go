@@ -95,18 +95,7 @@ func followedIn(t *testing.T, scene synth.Scene, pulses int) (*synth.Take, *soun
 	if err != nil {
 		t.Fatal(err)
 	}
-	rec, err := NewRecording("a rotor", float64(take.Rate), take.Samples...)
-	if err != nil {
-		t.Fatal(err)
-	}
-	opt, err := Options{Pulses: pulses, ClockPPM: -1}.normal(rec)
-	if err != nil {
-		t.Fatal(err)
-	}
-	src, err := opt.source(rec)
-	if err != nil {
-		t.Fatal(err)
-	}
+	src, opt := opened(t, Options{Pulses: pulses, ClockPPM: -1}, float64(take.Rate), take.Samples...)
 	in, _, err := usual.follow(src, opt)
 	if err != nil {
 		t.Fatal(err)
@@ -125,4 +114,21 @@ func offTruth(s *stretch, take *synth.Take) float64 {
 		n++
 	}
 	return sum / n
+}
+
+// opened opens samples, channel by channel, as a measurement does.
+func opened(t *testing.T, opt Options, rate float64, x ...[]float64) (*sound.Source, Options) {
+	t.Helper()
+	rec, err := NewRecording("a rotor", rate, x...)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if opt, err = opt.normal(rec); err != nil {
+		t.Fatal(err)
+	}
+	src, err := opt.source(rec)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return src, opt
 }

@@ -116,18 +116,7 @@ func TestNoLoudFamilyIsAFaintOne(t *testing.T) {
 		}
 		x[i] += 0.001 * r.NormFloat64()
 	}
-	rec, err := NewRecording("loud", 16000, x)
-	if err != nil {
-		t.Fatal(err)
-	}
-	opt, err := Options{}.normal(rec)
-	if err != nil {
-		t.Fatal(err)
-	}
-	src, err := opt.source(rec)
-	if err != nil {
-		t.Fatal(err)
-	}
+	src, opt := opened(t, Options{}, 16000, x)
 	if f, err := findFamily(src, 0, src.Frames, opt); err != nil || math.Abs(f.Tone.X-97.3) > 0.01 {
 		t.Fatalf("%+v, %v: want 97.3 Hz", f, err)
 	}

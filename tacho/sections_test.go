@@ -32,18 +32,7 @@ func TestSectionsAreTheWhole(t *testing.T) {
 			}
 		}
 	}
-	rec, err := NewRecording("sections", fs, x)
-	if err != nil {
-		t.Fatal(err)
-	}
-	opt, err := Options{}.normal(rec)
-	if err != nil {
-		t.Fatal(err)
-	}
-	src, err := opt.source(rec)
-	if err != nil {
-		t.Fatal(err)
-	}
+	src, opt := opened(t, Options{}, fs, x)
 	whole, _, err := followCourses(src, opt)
 	if err != nil {
 		t.Fatal(err)
