@@ -48,10 +48,10 @@
 // 1701), and in 92 of those of 300 %/s that are right, 26 of 28. Trials: peak speed 0.042 %
 // and peak time 3.3 ms off in the median, 0.03 % of the time grossly wrong. The intervals
 // are too narrow where a voice adds to the lines (84 points of a hundred hold the truth,
-// seed 1701), in a gymnasium (91), below the corner of a high-pass filter, which delays
-// (74), and beside another rotor that moves (84). A speed that swings as a pure sine is
-// followed to a fourteenth of the local bound (flutter, seed 1701), as all of the recording
-// tells of it.
+// seed 1701), in a gymnasium (91), below the corner of a high-pass filter where a rate
+// changes too little to tell of its delay, and beside another rotor that moves (84). A speed
+// that swings as a pure sine is followed to a fourteenth of the local bound (flutter, seed
+// 1701), as all of the recording tells of it.
 //
 // A class says what the outside world may send; it knows nothing of how the
 // engine works, and a case that the engine cannot do stays in.

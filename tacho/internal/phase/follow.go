@@ -83,6 +83,7 @@ type follower struct {
 	kept    float64 // the share of the power of the lines that agrees among them, as measured last
 	turn    *pattern
 	flutter *flutter
+	corner  *corner
 	// from when to when the motion is steep, and is found between the blocks, too
 	steep, between [][2]float64
 	r              *Result
@@ -115,6 +116,11 @@ func follow(src *sound.Source, c Course, rough float64, opt Options) (*Result, e
 				return nil, err
 			}
 			last := k == len(memories)-1
+			if pass == 1 && last {
+				if err := f.cornered(memory); err != nil {
+					return nil, err
+				}
+			}
 			final := (pass == passes-1 || still) && last
 			if err := f.smooth(last, final); err != nil {
 				return nil, err
@@ -178,6 +184,7 @@ func (f *follower) hear(first bool) (heard bool, err error) {
 		f.turn = newPattern(blocks, func(i int) float64 { return f.now.At(blocks[i].T) }, f.opt.Pulses)
 	}
 	f.l = newLocked(f.src, blocks, harmonics)
+	f.corner.undo(f.l, func(i int) float64 { return f.now.At(blocks[i].T) })
 	if err := f.l.measureNoise(harmonics); err != nil {
 		return false, err
 	}
@@ -306,6 +313,7 @@ func (f *follower) smooth(seek, final bool) (err error) {
 	}
 	r.between(all, at, bend, fine)
 	f.l.drift(r, f.flutter)
+	f.corner.widen(r, f.l, f.flutter)
 	f.turn.widen(r)
 	r.widenBetween(func(i int) float64 { return math.Max(1, r.Motion[i].Wide) })
 	f.flutter.restore(r, f.now.T[0], f.now.T[len(f.now.T)-1])

@@ -1,0 +1,184 @@
+package phase
+
+import (
+	"math"
+	"slices"
+)
+
+const (
+	// cornerOdds are the odds beforehand that a high-pass has its corner among the lines or
+	// near them, of any kind and anywhere there alike, and leastChance how likely one must
+	// be in the end to be thought of.
+	cornerOdds, leastChance = 0.05, 0.1
+	// cornerLines is by how much likelier (nats) one must be than a room that gives each
+	// line a way of its own, and roomless how many times their noise the variance of the
+	// lines may be for one to be thought of that is no likelier.
+	cornerLines, roomless = 3.0, 1.5
+	// fullSize is how near to its own size a filter's phase must be found.
+	fullSize = 0.3
+	// Corners are looked for from belowRate octaves below the lowest rate to aboveRate
+	// above the highest, where all lines that can be heard lie below, firstCorners to an
+	// octave and then twice as many.
+	belowRate, aboveRate, firstCorners = 1.0, 4.0, 4.0
+	// cornerMatters is the share of its standard uncertainty that a delay by onTheWay must
+	// make in the rate somewhere to be looked for.
+	cornerMatters = 0.2
+)
+
+// seekCorner looks for a high-pass in the phases of the lines, as they are turned by theta.
+func (f *follower) seekCorner() (*corner, error) {
+	if !f.cornerMatters() {
+		return nil, nil
+	}
+	s := f.l.see(func(i int) float64 { return f.r.Motion[i].Omega / (2 * math.Pi) })
+	if s == nil {
+		return nil, nil
+	}
+	lo := math.Log2(f.r.Slowest()/(2*math.Pi)) - belowRate
+	hi := math.Log2(f.r.Fastest()/(2*math.Pi)) + aboveRate
+	if odds, err := s.odds(lo, hi, f.src.Stopped); err != nil || odds < leastChance/(1-leastChance) {
+		return nil, err
+	}
+	out, gains := &corner{}, make([]float64, len(highPasses))
+	top := 0
+	for j := range highPasses {
+		h, best := highPasses[j], lo
+		gains[j] = math.Inf(-1)
+		try := func(c float64) {
+			if g := s.gain(h, c); g > gains[j] {
+				best, gains[j] = c, g
+			}
+		}
+		for c := lo; c <= hi; c += 0.5 / firstCorners {
+			try(c)
+		}
+		for step := 0.25 / firstCorners; step > 1e-3; step /= 2 {
+			c := best
+			try(c - step)
+			try(c + step)
+		}
+		if gains[j] > gains[top] {
+			top = j
+		}
+		out.kinds = append(out.kinds, cornered{highPass: h, hz: math.Exp2(best)})
+		if err := f.src.Stopped(); err != nil {
+			return nil, err
+		}
+	}
+	k := out.kinds[top]
+	scale, lines := s.credible(k.highPass, math.Log2(k.hz), gains[top])
+	sum := 0.0
+	for j := range out.kinds {
+		// how sharp the best corner of each kind is
+		const step = 0.02
+		q, c := &out.kinds[j], math.Log2(out.kinds[j].hz)
+		bend := (2*gains[j] - s.gain(q.highPass, c-step) - s.gain(q.highPass, c+step)) / (step * step)
+		sd := math.Sqrt(scale / math.Max(bend, 1e-9)) // in octaves
+		q.chance = math.Exp((gains[j]-gains[top])/scale) * math.Min(1, math.Sqrt(2*math.Pi)*sd/(hi-lo))
+		q.sd = math.Min(1, sd) * math.Ln2
+		sum += q.chance
+	}
+	// none at all may be the case as well
+	none := math.Exp(-gains[top]/scale) * float64(len(highPasses)) / cornerOdds
+	for j := range out.kinds {
+		out.kinds[j].chance /= sum + none
+	}
+	out.kinds = append(out.kinds, cornered{highPass: &highPass{}, hz: 1, chance: none / (sum + none)})
+	switch {
+	case none < sum && lines > cornerLines:
+	case scale < roomless && sum > leastChance*(sum+none):
+		top = len(out.kinds) - 1
+	default:
+		return nil, nil
+	}
+	out.kinds[0], out.kinds[top] = out.kinds[top], out.kinds[0]
+	out.kinds = append(out.kinds[:1], slices.DeleteFunc(out.kinds[1:], func(q cornered) bool { return q.chance < 1e-3 })...)
+	return out, nil
+}
+
+// odds returns about what the odds are that there is a high-pass with its corner between
+// these, in octaves, by those kinds that stand for all.
+func (s *sights) odds(lo, hi float64, stopped func() error) (odds float64, err error) {
+	var gains []float64
+	for j := range highPasses[:standFor] {
+		if err := stopped(); err != nil {
+			return 0, err
+		}
+		for c := lo; c <= hi; c += 1 / firstCorners {
+			gains = append(gains, s.gain(highPasses[j], c))
+		}
+	}
+	scale := s.scale(slices.Max(gains))
+	for _, g := range gains {
+		odds += math.Exp(math.Min(g/scale, 100)) / float64(len(gains))
+	}
+	return odds * cornerOdds, nil
+}
+
+// cornerMatters reports whether a delay of the lines would be felt anywhere.
+func (f *follower) cornerMatters() bool {
+	for _, m := range f.r.Motion {
+		late := onTheWay / m.Omega * m.Alpha
+		if late*late > cornerMatters*cornerMatters*m.OmegaVar {
+			return true
+		}
+	}
+	return false
+}
+
+// gain returns by how much likelier (nats) a high-pass with its corner at so many octaves
+// makes the phases.
+func (s *sights) gain(h *highPass, octave float64) float64 {
+	along, size := 0.0, 0.0
+	curve := h.curve()
+	for i, v := range s.all {
+		g := curve.at(v.octave - octave)
+		s.g[i] = g
+		along += v.w * s.y[i] * g
+		size += v.w * g * g
+	}
+	s.sums(s.g)
+	for k, a := range s.perSpan {
+		if a != 0 {
+			size -= a * a / s.spans[k]
+		}
+	}
+	for j, x := range s.solved() {
+		size -= x * s.perLine[j]
+	}
+	return along - size/2
+}
+
+// credible returns by how much the variances of the lines are larger than by their noise
+// with a high-pass that makes them likelier by gain, and how much likelier it is (nats) than
+// a room, 0 if it turns the lines by another size than it must. The phases of a line that a
+// room gives it go on from span to span, so that each line counts as one witness: with few
+// of them the probability is Student's.
+func (s *sights) credible(h *highPass, octave, gain float64) (scale, lines float64) {
+	g := s.g
+	for i, v := range s.all {
+		g[i] = h.phase(math.Exp2(v.octave - octave))
+	}
+	s.strip(g)
+	top := slices.Max(s.orders)
+	pull, info := make([]float64, top+1), make([]float64, top+1)
+	along, size := 0.0, 0.0
+	for i, v := range s.all {
+		m := int(v.order)
+		pull[m] += v.w * g[i] * (s.y[i] - g[i])
+		info[m] += v.w * g[i] * g[i]
+		along += v.w * s.y[i] * g[i]
+		size += v.w * g[i] * g[i]
+	}
+	square, even := 0.0, 0.0
+	for m, v := range pull {
+		square += v * v
+		even += info[m] * info[m]
+	}
+	others := size*size/even - 1
+	if scale = s.scale(gain); !(others > 0) || math.Abs(along/size-1) > fullSize {
+		return scale, 0
+	}
+	scale = math.Max(scale, square/size*(others+1)/others)
+	return scale, others / 2 * math.Log1p(2*gain/(scale*others))
+}
