@@ -48,15 +48,21 @@ const longestStack = 310
 // stack measures the lines of a stretch in src, and those of its shaft, as far as
 // they can be told apart. It returns nil for a stretch too brief or too long.
 func (s *stretch) stack(src *sound.Source, pulses int, beside ...*phase.Stack) (*phase.Stack, error) {
-	const longest = 0.35 // seconds for the blocks
 	if from, to := s.times(); to-from > longestStack {
 		return nil, nil
 	}
-	z, m := 1, s.fit.Motion
-	if pulses > 1 && float64(4*pulses)*2*math.Pi/m[len(m)/2].Omega < longest {
-		z = pulses
-	}
+	z := s.shaft(pulses)
 	return phase.NewStack(src, s.course(1/float64(z), src.Seconds()), stackLines, z, stackMemory, beside)
+}
+
+// shaft returns the number of pulses for every line of the shaft's that is measured: those
+// of a turn, if the lines of the shaft can be told apart in blocks short enough, or 1.
+func (s *stretch) shaft(pulses int) int {
+	const longest = 0.35 // seconds for the blocks
+	if m := s.fit.Motion; pulses > 1 && float64(4*pulses)*2*math.Pi/m[len(m)/2].Omega < longest {
+		return pulses
+	}
+	return 1
 }
 
 // apartFrom follows a stretch anew in what is left of src without the lines of
@@ -303,7 +309,7 @@ func together(src *sound.Source, a, b *stretch, opt Options) (*stretch, *comb.Or
 		return nil, nil, nil, err
 	}
 	from, to := first.common(second.stretch)
-	x, y, err := powers(src, first.stretch, second.stretch, from, to)
+	x, y, err := powers(src, first, second, from, to, opt.Pulses)
 	if err != nil {
 		return nil, nil, nil, err
 	}

@@ -44,7 +44,7 @@ func (f *finder) company(frames *comb.Frames, in []*stretch, opt Options) ([]*st
 			return nil, err
 		}
 	}
-	return f.apart(all, more)
+	return f.apart(all, more, opt.Pulses)
 }
 
 // inTurns looks anew for each of two sounds in what the other leaves, as the first

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"rotorhum/tacho/internal/phase"
+	"rotorhum/tacho/internal/sound"
 )
 
 // turning returns a stretch of two seconds at a constant rate, in hertz.
@@ -19,34 +20,98 @@ func turning(hz float64) *stretch {
 	return &stretch{fit: r}
 }
 
-// The power of a sum of cosines is half the sum of their squared amplitudes (Parseval's
-// theorem). Those of two stacks are told to within a quarter of a decibel in 0.2 s, of
-// which the belief that lines are weak takes a tenth, wherever their lines lie: at odd
-// ratios, and where every line of the one lies 2 or 3 Hz beside one of the other.
+// two is two seconds of two stacks of lines in noise, with the mean power of each: half the
+// sum of the squared amplitudes (Parseval's theorem).
+func two(t *testing.T, fs float64, rates [2]float64, amps [2][]float64) (*sound.Source, [2]float64) {
+	t.Helper()
+	r := rand.New(rand.NewPCG(5, uint64(rates[0])))
+	x := make([]float64, int(2.1*fs))
+	var power [2]float64
+	for k, list := range amps {
+		for m, a := range list {
+			angle := 2 * math.Pi * r.Float64()
+			power[k] += a * a / 2
+			for i := range x {
+				x[i] += a * math.Cos(2*math.Pi*float64(m+1)*rates[k]*float64(i)/fs+angle)
+			}
+		}
+	}
+	for i := range x {
+		x[i] += 0.1 * r.NormFloat64()
+	}
+	src, err := sound.New(func(_, start int, dst []float64) (int, error) { return copy(dst, x[start:]), nil }, []int{0}, len(x), fs, fs)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return src, power
+}
+
+// clicks are the amplitudes of so many lines of what is struck by every pulse and rings at
+// the middle one: a resonance, the curve of which is textbook physics.
+func clicks(lines int) (a []float64) {
+	for m := 1; m <= lines; m++ {
+		x := float64(m) / float64(lines/2)
+		a = append(a, 0.15/math.Hypot(1-x*x, x/4))
+	}
+	return a
+}
+
+// The powers of two stacks are told to within a quarter of a decibel wherever their lines
+// lie: at odd ratios, and where every line of the one lies 2 or 3 Hz beside one of the
+// other; and all lines of a slow one count, most of which lie beyond the twentieth.
 func TestPowersOfTwoStacks(t *testing.T) {
-	const fs, n = 16000.0, 3200
-	strengths := [2][]float64{{0.9, 0.3, 0.5, 0.7, 0.2}, {0.5, 0.4, 0.6, 0.1}}
-	for _, rates := range [][2]float64{{200, 137.3}, {203, 50}, {100, 303}, {120, 122}} {
-		r := rand.New(rand.NewPCG(5, uint64(rates[0])))
-		x := make([]float64, n)
-		var want, got [2]float64
-		for k, list := range strengths {
-			for m, a := range list {
-				angle := 2 * math.Pi * r.Float64()
-				want[k] += a * a / 2
-				for i := range x {
-					x[i] += a * math.Cos(2*math.Pi*float64(m+1)*rates[k]*float64(i+8000)/fs+angle)
+	few := [2][]float64{{0.9, 0.3, 0.5, 0.7, 0.2}, {0.5, 0.4, 0.6, 0.1}}
+	for _, c := range []struct {
+		rates [2]float64
+		amps  [2][]float64
+	}{
+		{[2]float64{200, 137.3}, few},
+		{[2]float64{203, 50}, few},
+		{[2]float64{100, 303}, few},
+		{[2]float64{120, 123}, few},
+		{[2]float64{311, 41.7}, [2][]float64{few[0], clicks(80)}},
+	} {
+		src, want := two(t, 16000, c.rates, c.amps)
+		a, b := &parted{stretch: turning(c.rates[0])}, &parted{stretch: turning(c.rates[1])}
+		var err error
+		for range 3 { // as separate does
+			for _, p := range [...][2]*parted{{a, b}, {b, a}} {
+				p[0].alone, p[0].beside = src, nil
+				if p[1].lines != nil {
+					p[0].alone, p[0].beside = without(src, p[1].lines), []*phase.Stack{p[1].lines}
+				}
+				if p[0].lines, err = p[0].stack(p[0].alone, 0, p[0].beside...); err != nil || p[0].lines == nil {
+					t.Fatalf("%g and %g Hz: no lines: %v", c.rates[0], c.rates[1], err)
 				}
 			}
 		}
-		for i := range x {
-			x[i] += 0.1 * r.NormFloat64()
+		var got [2]float64
+		if got[0], got[1], err = powers(src, a, b, 0.1, 1.9, 0); err != nil {
+			t.Fatal(err)
 		}
-		got[0], got[1] = linePowers([][]float64{x}, fs, 8000, turning(rates[0]), turning(rates[1]))
 		for k := range want {
-			if d := 10 * math.Log10(got[k]/want[k]); math.Abs(d) > 0.25 {
-				t.Errorf("%g and %g Hz: power %.4f instead of %.4f, %+.2f dB", rates[0], rates[1], got[k], want[k], d)
+			if d := 10 * math.Log10(got[k]/want[k]); !(math.Abs(d) <= 0.25) {
+				t.Errorf("%g and %g Hz: power %.4f instead of %.4f, %+.2f dB", c.rates[0], c.rates[1], got[k], want[k], d)
 			}
 		}
+	}
+}
+
+// Before the two are followed apart the louder is told as well: of a slow one whose lines
+// are mostly beyond the twentieth, and which is a decibel and a half the louder of both.
+func TestEnergiesOfTwoStacks(t *testing.T) {
+	rates, amps := [2]float64{311, 41.7}, [2][]float64{{0.9, 0.3, 0.5, 0.7, 0.2}, clicks(80)}
+	_, power := two(t, 16000, rates, amps)
+	scale := math.Sqrt(power[0] / power[1] * math.Pow(10, 0.15))
+	for m := range amps[1] {
+		amps[1][m] *= scale
+	}
+	src, want := two(t, 16000, rates, amps)
+	x, y, err := (&finder{src: src}).energies([]*stretch{turning(rates[0])}, []*stretch{turning(rates[1])}, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if d := 10 * math.Log10(y/x*want[0]/want[1]); !(math.Abs(d) <= 0.5) {
+		t.Errorf("energies %.4f and %.4f: their ratio is off by %+.2f dB", x, y, d)
 	}
 }

@@ -4,15 +4,13 @@ import (
 	"math"
 	"slices"
 	"sort"
-
-	"rotorhum/tacho/internal/comb"
 )
 
 // apart sees to it that of stretches that sound at the same time only one is kept: the one
-// that gives more sound in all, as a rotor that is pushed for a while may be louder than one
-// that hums on all the time, and of two at a simple ratio, which are the same sound, the
-// one that covers much more. Those of more were found in what the others leave.
-func (f *finder) apart(in, more []*stretch) ([]*stretch, error) {
+// that gives more sound in all, with its pieces at other times, as a rotor that is pushed
+// for a while may be louder than one that hums on all the time, and of two at a simple
+// ratio, which are the same sound, the one that covers much more. Those of more were found in what the others leave.
+func (f *finder) apart(in, more []*stretch, pulses int) ([]*stretch, error) {
 	sort.SliceStable(in, func(i, j int) bool { return in[i].evidence > in[j].evidence })
 	var out, softer []*stretch
 	for _, s := range in {
@@ -35,11 +33,7 @@ func (f *finder) apart(in, more []*stretch) ([]*stretch, error) {
 				// the other leaves: the one that covers more
 				louder = x > longer*y
 			default:
-				all, err := f.energy(s)
-				if err != nil {
-					return nil, err
-				}
-				other, err := f.energy(o)
+				all, other, err := f.energies(s.withPieces(o, in), o.withPieces(s, in), pulses)
 				if err != nil {
 					return nil, err
 				}
@@ -77,19 +71,26 @@ func (s *stretch) simplyAlong(o *stretch, from, to float64) bool {
 	return s.alike(o, from, to, func(ratio, _ float64) bool { return related(ratio) }) > 2.0/3
 }
 
-// energy returns the energy of the lines of a stretch, 0 if it is too short to tell.
-func (f *finder) energy(s *stretch) (float64, error) {
-	from, to := s.times()
-	for per := 48; per >= 12; per /= 2 {
-		o, err := comb.NewOrders(f.src, s.turn, from, to, per, lineHarmonics)
-		if err != nil {
-			return 0, err
+// withPieces returns a stretch and what else sounds at other times than it while o does,
+// without being o's: where o goes on all the time they are pieces of one rotor, of which
+// something was not heard, or followed by another course.
+func (s *stretch) withPieces(o *stretch, in []*stretch) []*stretch {
+	const brief = 0.1 // of the time of a piece
+	out := []*stretch{s}
+	for _, p := range in {
+		from, to := p.times()
+		if p == s || p == o || slices.ContainsFunc(out, func(q *stretch) bool {
+			first, last := p.common(q)
+			return last-first > brief*(to-from)
+		}) {
+			continue
 		}
-		if o != nil {
-			return o.Loudness() * (to - from), nil
+		first, last := p.common(o)
+		if last-first > (to-from)/2 && !p.simplyAlong(o, first, last) {
+			out = append(out, p)
 		}
 	}
-	return 0, nil
+	return out
 }
 
 // asOther is the stretch as an alternative to another that sounds at the same time,

@@ -37,8 +37,6 @@ type Orders struct {
 	heard []float64
 	// low are the summed powers of the bins below order 1, each segment's over its level.
 	low []float64
-	// samples is the number of samples that went into Raw, channels counted apart.
-	samples float64
 }
 
 // orderTools are what segments of one length need.
@@ -136,7 +134,6 @@ func NewOrdersBeside(others Strangers, src *sound.Source, turn phaseFunc, from, 
 				buf[i] = v * tool.taper[i]
 			}
 			tool.plan.Power(p, buf)
-			o.samples += float64(size)
 			z := p[:min(bins, len(o.Z))]
 			addHeard(o.Raw, z, hidden)
 			o.addLow(z, hidden)

@@ -95,19 +95,3 @@ func (o *Orders) Power(base, but float64) float64 {
 	}
 	return sum
 }
-
-// Loudness returns the power of the lines at multiples of half an order, in units
-// that are the same for all spectra of one recording: what sounds along the course
-// at its rate, or at half or twice that. A line that wanders counts as far as its
-// neighbourhood goes.
-func (o *Orders) Loudness() float64 {
-	sum := 0.0
-	for m := 1.0; m <= mostLines && m/2 <= o.top(); m++ {
-		if k := o.bin(m / 2); o.score(m/2) > 8 {
-			for _, v := range o.Raw[max(0, k-lobe):min(len(o.Raw), k+lobe+1)] {
-				sum += v
-			}
-		}
-	}
-	return sum / o.samples
-}
