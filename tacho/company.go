@@ -139,8 +139,9 @@ func (f *finder) unexplained(frames *comb.Frames, in []*stretch) (bool, error) {
 		}
 		left.Moments[i].Power = m.Power
 		for _, q := range m.States {
-			// a candidate that is no better than noise is of no use
-			if q.Evidence > 2*rules.Idle && !slices.ContainsFunc(now, func(hz float64) bool { return echoes(q.Rate / hz) }) {
+			// a candidate that says less than it costs a course is of no use; what goes on for
+			// long may say little more at every moment, as the lines searched hold a part of it
+			if q.Evidence > rules.Idle && !slices.ContainsFunc(now, func(hz float64) bool { return echoes(q.Rate / hz) }) {
 				left.Moments[i].States = append(left.Moments[i].States, q)
 			}
 		}
