@@ -261,7 +261,8 @@ func (s *stretch) standsBeside(o *stretch, odds, other float64) bool {
 
 // keepsBeside reports whether a stretch that was followed without what sounds beside it
 // keeps its power in phase, or is a rotor's by all else that is known of it, and the other
-// keeps its power or is a voice.
+// keeps its power or is a voice. Where neither keeps it, as of two whistles that flutter in
+// strength, each must be one beyond doubt for all the caution that a claim takes.
 func (s *stretch) keepsBeside(o *stretch, odds, other float64) bool {
 	switch {
 	case s.fit.Coherence >= keepsAlone:
@@ -269,7 +270,7 @@ func (s *stretch) keepsBeside(o *stretch, odds, other float64) bool {
 	case o.fit.Coherence >= keepsAlone:
 		return odds >= beyondDoubt
 	}
-	return s.beatsVoice(o, odds, other)
+	return s.beatsVoice(o, odds, other) || math.Min(odds, other) >= beyondDoubt+caution
 }
 
 // beatsVoice reports whether a stretch is a rotor's beyond doubt, or holds its rate as

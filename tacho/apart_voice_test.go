@@ -156,3 +156,25 @@ func TestWhatIsRefusedDoesNotStandBesideARotor(t *testing.T) {
 		}
 	}
 }
+
+// Two whistles whose lines flutter in strength by a quarter, rms, keep 1/(1+1/16) = 0.94 of
+// their power in phase (the mean's square over the mean square), each in what the other
+// leaves: both are rotors where both are so by a clear margin all the same, and neither is
+// where one might be what several notes have in common.
+func TestTwoThatFlutterInStrength(t *testing.T) {
+	a, b := turning(150), turning(230)
+	a.fit.Coherence, b.fit.Coherence = 16.0/17, 16.0/17
+	for _, c := range []struct {
+		odds, other float64
+		want        bool
+	}{
+		{6.9, 7.4, true},
+		{6.9, 3, false},
+		{3, 6.9, false},
+		{3, 3, false},
+	} {
+		if got := a.keepsBeside(b, c.odds, c.other); got != c.want {
+			t.Errorf("odds of %g and %g nats: %v, want %v", c.odds, c.other, got, c.want)
+		}
+	}
+}
