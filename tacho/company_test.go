@@ -7,7 +7,6 @@ import (
 
 	"rotorhum/tacho/internal/comb"
 	"rotorhum/tacho/internal/path"
-	"rotorhum/tacho/internal/sound"
 )
 
 // What a room holds of a rotor lags behind its rate and sways about it; another rotor
@@ -41,10 +40,7 @@ func TestWhatGoesOnIsUnexplained(t *testing.T) {
 	for i := range x {
 		x[i] = r.NormFloat64()
 	}
-	src, err := sound.New(func(_, start int, dst []float64) (int, error) { return copy(dst, x[start:]), nil }, []int{0}, len(x), fs, fs)
-	if err != nil {
-		t.Fatal(err)
-	}
+	src := sampled(t, fs, x)
 	idle := path.Usual(frameHop).Idle
 	for _, c := range []struct {
 		says float64 // in units of what a moment costs

@@ -20,6 +20,16 @@ func turning(hz float64) *stretch {
 	return &stretch{fit: r}
 }
 
+// sampled is the sound of samples, as they are.
+func sampled(t *testing.T, fs float64, x []float64) *sound.Source {
+	t.Helper()
+	src, err := sound.New(func(_, start int, dst []float64) (int, error) { return copy(dst, x[start:]), nil }, []int{0}, len(x), fs, fs)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return src
+}
+
 // two is two seconds of two stacks of lines in noise, with the mean power of each: half the
 // sum of the squared amplitudes (Parseval's theorem).
 func two(t *testing.T, fs float64, rates [2]float64, amps [2][]float64) (*sound.Source, [2]float64) {
@@ -39,11 +49,7 @@ func two(t *testing.T, fs float64, rates [2]float64, amps [2][]float64) (*sound.
 	for i := range x {
 		x[i] += 0.1 * r.NormFloat64()
 	}
-	src, err := sound.New(func(_, start int, dst []float64) (int, error) { return copy(dst, x[start:]), nil }, []int{0}, len(x), fs, fs)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return src, power
+	return sampled(t, fs, x), power
 }
 
 // clicks are the amplitudes of so many lines of what is struck by every pulse and rings at

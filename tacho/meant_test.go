@@ -24,10 +24,7 @@ func TestWhatGivesMoreSoundIsMeant(t *testing.T) {
 		for i := range x {
 			x[i] += 0.01 * r.NormFloat64()
 		}
-		src, err := sound.New(func(_, start int, dst []float64) (int, error) { return copy(dst, x[start:]), nil }, []int{0}, len(x), fs, fs)
-		if err != nil {
-			t.Fatal(err)
-		}
+		src := sampled(t, fs, x)
 		followed := func(rate func(t float64) float64, from, to, evidence float64) *stretch {
 			return traced(t, src, rate, from, to, evidence)
 		}
@@ -72,10 +69,7 @@ func TestPiecesGiveSoundTogether(t *testing.T) {
 		for i := range x {
 			x[i] += 0.01 * r.NormFloat64()
 		}
-		src, err := sound.New(func(_, start int, dst []float64) (int, error) { return copy(dst, x[start:]), nil }, []int{0}, len(x), fs, fs)
-		if err != nil {
-			t.Fatal(err)
-		}
+		src := sampled(t, fs, x)
 		long := traced(t, src, hums, 0, seconds, 300)
 		pieces := []*stretch{traced(t, src, coasts, 0, (seconds-pause)/2, 100), traced(t, src, coasts, (seconds+pause)/2, seconds, 90)}
 		want := []*stretch{long}
