@@ -310,7 +310,7 @@ func together(src *sound.Source, a, b *stretch, opt Options) (*stretch, *comb.Or
 		return nil, nil, nil, err
 	}
 	from, to := first.common(second.stretch)
-	x, y, err := powers(src, first, second, from, to, opt.Pulses)
+	x, y, err := powers(first, second, from, to, opt.Pulses)
 	if err != nil {
 		return nil, nil, nil, err
 	}

@@ -26,21 +26,21 @@ const (
 
 // powers returns the mean power of the lines of two that were followed apart, in squares
 // of samples, over all channels, between two moments; 0 where that is too short to tell.
-func powers(src *sound.Source, a, b *parted, from, to float64, pulses int) (p, q float64, err error) {
-	if p, err = a.power(src, from, to, pulses); err == nil {
-		q, err = b.power(src, from, to, pulses)
+func powers(a, b *parted, from, to float64, pulses int) (p, q float64, err error) {
+	if p, err = a.power(a.alone, from, to, pulses, a.beside); err == nil {
+		q, err = b.power(b.alone, from, to, pulses, b.beside)
 	}
 	return p, q, err
 }
 
-// power is powers for one of the two.
-func (p *parted) power(src *sound.Source, from, to float64, pulses int) (sum float64, err error) {
-	z := p.shaft(pulses)
-	course := p.course(1/float64(z), src.Seconds())
+// power is powers for the lines of one stretch in src, which is without those beside.
+func (s *stretch) power(src *sound.Source, from, to float64, pulses int, beside []*phase.Stack) (sum float64, err error) {
+	z := s.shaft(pulses)
+	course := s.course(1/float64(z), src.Seconds())
 	n := math.Ceil((to - from) / loudSeconds)
 	for k := range int(n) {
 		c := between(course, from+(to-from)*float64(k)/n, from+(to-from)*float64(k+1)/n)
-		l, err := phase.NewStack(p.alone, c, loudLines, z, stackMemory, p.beside)
+		l, err := phase.NewStack(src, c, loudLines, z, stackMemory, beside)
 		if err != nil {
 			return 0, err
 		}
@@ -54,30 +54,47 @@ func (p *parted) power(src *sound.Source, from, to float64, pulses int) (sum flo
 // energies returns the energies of the lines of two rotors that sound at the same time,
 // each in one piece or more, 0 where they are too short to tell.
 func (f *finder) energies(a, b []*stretch, pulses int) (x, y float64, err error) {
-	var of, others []*phase.Stack
-	if of, _, err = f.measured(a, f.src, nil, pulses); err != nil {
+	of, err := stacks(a, f.src, nil, pulses)
+	if err != nil {
 		return 0, 0, err
 	}
-	if others, y, err = f.measured(b, without(f.src, of...), of, pulses); err != nil {
+	left := without(f.src, of...)
+	others, err := stacks(b, left, of, pulses)
+	if err != nil {
 		return 0, 0, err
 	}
-	_, x, err = f.measured(a, without(f.src, others...), others, pulses)
+	if y, err = energy(b, left, of, pulses); err != nil {
+		return 0, 0, err
+	}
+	x, err = energy(a, without(f.src, others...), others, pulses)
 	return x, y, err
 }
 
-// measured returns the lines of stretches in src, and their energy.
-func (f *finder) measured(in []*stretch, src *sound.Source, beside []*phase.Stack, pulses int) (lines []*phase.Stack, energy float64, err error) {
+// stacks returns the lines of stretches in src; those of one that is too long are not told.
+func stacks(in []*stretch, src *sound.Source, beside []*phase.Stack, pulses int) (lines []*phase.Stack, err error) {
 	for _, s := range in {
 		l, err := s.stack(src, pulses, beside...)
 		if err != nil {
-			return nil, 0, err
+			return nil, err
 		}
 		if l != nil {
-			from, to := s.times()
-			lines, energy = append(lines, l), energy+l.Power()*(to-from)
+			lines = append(lines, l)
 		}
 	}
-	return lines, energy, nil
+	return lines, nil
+}
+
+// energy returns the energy of the lines of stretches in src, however long.
+func energy(in []*stretch, src *sound.Source, beside []*phase.Stack, pulses int) (sum float64, err error) {
+	for _, s := range in {
+		from, to := s.times()
+		p, err := s.power(src, from, to, pulses, beside)
+		if err != nil {
+			return 0, err
+		}
+		sum += p * (to - from)
+	}
+	return sum, nil
 }
 
 // between returns the part of a course between two moments.

@@ -9,7 +9,8 @@ import (
 // apart sees to it that of stretches that sound at the same time only one is kept: the one
 // that gives more sound in all, with its pieces at other times, as a rotor that is pushed
 // for a while may be louder than one that hums on all the time, and of two at a simple
-// ratio, which are the same sound, the one that covers much more. Those of more were found in what the others leave.
+// ratio, which are the same sound, the one that covers much more. Those of more were found
+// in what the others leave.
 func (f *finder) apart(in, more []*stretch, pulses int) ([]*stretch, error) {
 	sort.SliceStable(in, func(i, j int) bool { return in[i].evidence > in[j].evidence })
 	var out, softer []*stretch
