@@ -111,6 +111,12 @@ type PhaseFit struct {
 	// none shows. Tone, the residuals and their uncertainties include them. A stretch of more
 	// than two and a half minutes is followed in pieces, and none is told.
 	Flutter []Flutter
+	// HighPass is the corner frequency, in hertz, of a high-pass among the lines, of a recorder
+	// or a small microphone, as far as the kind of filter that fits best tells it; nil where
+	// none shows. It delays low lines: Tone is free of that, and U includes what is not known
+	// of it. A stretch of more than two and a half minutes is followed in pieces, and none is
+	// told.
+	HighPass *Value
 	// Coherence is the share of the lines' power that keeps its phase, 0 to 1.
 	Coherence float64
 }
@@ -286,6 +292,10 @@ func phaseFit(r *phase.Result) *PhaseFit {
 	for _, w := range r.Swings {
 		f.Flutter = append(f.Flutter, Flutter{
 			Measured(w.Hz, w.HzU, "Hz", "phase"), Measured(100*w.Depth, 100*w.DepthU, "%", "phase")})
+	}
+	if r.Corner > 0 {
+		corner := Measured(r.Corner, r.CornerU, "Hz", "phase")
+		f.HighPass = &corner
 	}
 	for i, b := range r.Blocks {
 		p, s := r.Points[i], r.Motion[i]

@@ -116,6 +116,9 @@ func (f *PhaseFit) String() string {
 	for _, w := range f.Flutter {
 		uneven += fmt.Sprintf(", the speed swings by %s at %s", w.Depth, w.Rate)
 	}
+	if f.HighPass != nil {
+		uneven += fmt.Sprintf(", the delay of a high-pass with its corner at %s taken out", f.HighPass)
+	}
 	return fmt.Sprintf("%s to %s s: phase followed through %s, residual %s times its uncertainty (rms), coherence %s, variances widened %s times",
 		fixed(f.T[0], 2), fixed(f.T[len(f.T)-1], 2), counted(len(f.T), "block"), formatSig(f.ResidualRMS(), 2), formatSig(f.Coherence, 2), formatSig(f.Inflation, 3)) + uneven
 }

@@ -119,6 +119,16 @@ func (f *follower) cornered(memory float64) (err error) {
 	return f.measure(memory, true)
 }
 
+// found returns the corner of what was taken out, in hertz, and its standard uncertainty; 0
+// where nothing was.
+func (c *corner) found() (hz, u float64) {
+	if c == nil || c.kinds[0].none() {
+		return 0, 0
+	}
+	k := c.kinds[0]
+	return k.hz, k.hz * k.sd
+}
+
 // undo turns the lines back by what the filter has turned them, where the rate is known.
 func (c *corner) undo(l *locked, rate func(i int) float64) {
 	if c == nil || c.kinds[0].none() {

@@ -98,6 +98,9 @@ func TestACornerMakesNoMotionLate(t *testing.T) {
 				if err != nil || f == nil {
 					t.Fatalf("%s: not followed: %v", name, err)
 				}
+				if twice != (f.Corner == 0) {
+					t.Errorf("%s, twice %v: a corner at %.1f Hz", name, twice, f.Corner)
+				}
 				for i, m := range f.Motion {
 					at := f.Blocks[i].T
 					e := m.Omega - 2*math.Pi*rate(at)

@@ -314,6 +314,7 @@ func (f *follower) smooth(seek, final bool) (err error) {
 	r.between(all, at, bend, fine)
 	f.l.drift(r, f.flutter)
 	f.corner.widen(r, f.l, f.flutter)
+	r.Corner, r.CornerU = f.corner.found()
 	f.turn.widen(r)
 	r.widenBetween(func(i int) float64 { return math.Max(1, r.Motion[i].Wide) })
 	f.flutter.restore(r, f.now.T[0], f.now.T[len(f.now.T)-1])

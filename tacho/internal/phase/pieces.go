@@ -154,7 +154,7 @@ func (r *Result) join(next *Result, at float64) {
 	r.Points = append(r.Points[:i], next.Points[j:]...)
 	r.SNR = append(r.SNR[:i], next.SNR[j:]...)
 	mix := func(a, b float64) float64 { return (a*mine + b*its) / (mine + its) }
-	r.Swings = nil // each piece has its own
+	r.Swings, r.Corner, r.CornerU = nil, 0, 0 // each piece has its own
 	r.Jitter, r.jittered = mix(r.Jitter, next.Jitter), mix(r.jittered, next.jittered)
 	r.Inflation, r.Coherence = mix(r.Inflation, next.Inflation), mix(r.Coherence, next.Coherence)
 	r.Clear = mix(r.Clear, next.Clear)

@@ -22,6 +22,10 @@ type Result struct {
 	// Swings are the waves of a flutter; nil where none shows, and of a course that was
 	// followed in pieces.
 	Swings []Swing
+	// Corner is the corner frequency, in hertz, of a high-pass whose delay was taken out of the
+	// lines, and CornerU its standard uncertainty, by the kind of filter taken for it; 0 where
+	// none was taken out, and of a course that was followed in pieces.
+	Corner, CornerU float64
 	// Inflation is the factor by which the lines scatter more than their noise
 	// explains, at least 1, mean over the course; the variances include it.
 	Inflation float64
