@@ -122,3 +122,25 @@ func TestACornerMakesNoMotionLate(t *testing.T) {
 		}
 	}
 }
+
+// Of lines that come and go those are kept that say most, each with its own sights.
+func TestTheHeaviestSightsAreKept(t *testing.T) {
+	s := &sights{orders: []int{1, 2, 3, 4}}
+	for line, w := range []float64{1, 9, 0.1, 4} { // times the square of the order 1, 36, 0.9, 64
+		for span := range 3 {
+			s.all = append(s.all, sight{y: float64(line), w: w, order: float64(line + 1), line: line, span: span})
+		}
+	}
+	if s.keep(4); len(s.all) != 12 {
+		t.Fatalf("%d sights of 4 lines, want 12", len(s.all))
+	}
+	s.keep(2)
+	if !slices.Equal(s.orders, []int{2, 4}) || len(s.all) != 6 {
+		t.Fatalf("orders %v with %d sights, want 2 and 4 with 6", s.orders, len(s.all))
+	}
+	for _, v := range s.all {
+		if s.orders[v.line] != int(v.order) || v.y != v.order-1 {
+			t.Errorf("%+v is said to be of order %d", v, s.orders[v.line])
+		}
+	}
+}

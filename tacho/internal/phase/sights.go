@@ -1,6 +1,7 @@
 package phase
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -15,6 +16,9 @@ const (
 	// of the rate's logarithm at most, and cornerPart over which part of all its change. After
 	// cornerGap of these without the line its phase counts anew.
 	cornerSpan, cornerTurn, cornerPart, cornerGap = 0.25, 0.05, 0.2, 4
+	// mostWays bounds the unknown phases, for whose sake the cost grows with their square: of
+	// lines that come and go those count that say most.
+	mostWays = 150
 )
 
 // sight is one line over a while: its phase y along the course with the weight w, the
@@ -104,6 +108,7 @@ func (l *locked) see(rate func(i int) float64) *sights {
 			}
 		}
 	}
+	s.keep(mostWays)
 	if len(s.all) <= len(s.spans)+2*len(s.orders) || !s.tie() {
 		return nil
 	}
@@ -116,6 +121,33 @@ func (l *locked) see(rate func(i int) float64) *sights {
 		s.chi += v.w * s.y[i] * s.y[i]
 	}
 	return s
+}
+
+// keep keeps the lines with the most weight, so many at most.
+func (s *sights) keep(most int) {
+	if len(s.orders) <= most {
+		return
+	}
+	weights := make([]float64, len(s.orders))
+	for _, v := range s.all {
+		weights[v.line] += v.w * v.order * v.order
+	}
+	best := make([]int, len(weights))
+	for i := range best {
+		best[i] = i
+	}
+	slices.SortStableFunc(best, func(a, b int) int { return cmp.Compare(weights[b], weights[a]) })
+	best = best[:most]
+	slices.Sort(best)
+	orders, now := s.orders, make(map[int]int, most)
+	s.orders = nil
+	for k, i := range best {
+		s.orders, now[i] = append(s.orders, orders[i]), k
+	}
+	s.all = slices.DeleteFunc(s.all, func(v sight) bool { _, kept := now[v.line]; return !kept })
+	for i := range s.all {
+		s.all[i].line = now[s.all[i].line]
+	}
 }
 
 // tie lays out the equations for the motion in each span and the phase of each line.
