@@ -55,3 +55,33 @@ func TestACornerAmongTheLinesMakesNoSpeedLate(t *testing.T) {
 		t.Errorf("%.0f %% of the intervals hold, want 95", 100*held)
 	}
 }
+
+// What clips turns its lines by how loud it is, and that goes with the rate of what sounds the
+// louder the faster it turns. It is no filter, however much nearer a filter is to it than
+// none: of one taken out two fifths of the intervals would hold.
+func TestClippingIsNoCorner(t *testing.T) {
+	held, all := 0.0, 0.0
+	for seed := range uint64(8) {
+		rec, truth := taken(t, synth.Scene{Rate: 8000, Seconds: 8.2, Seed: 7*seed + 10, Peak: 0.87,
+			Rotors: []synth.Rotor{{Pulses: 6, Profile: synth.ExponentialRamp(5.87, 12.67, 1.43, 6.76), PulseWidth: 0.047, Growth: 2, RandomPhases: true}},
+			Noise:  []synth.Noise{synth.White(18)}, Clip: 0.2})
+		in, err := tacho.Inspect(rec, tacho.Options{ClockPPM: -1})
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, f := range in.Fits {
+			if f.HighPass != nil {
+				t.Errorf("seed %d: a corner at %s", seed, f.HighPass)
+			}
+		}
+		for _, p := range in.Track.Points {
+			f := truth.Truth.PulseRate(p.T)
+			if all++; float64(p.Lo95) <= f && f <= float64(p.Hi95) {
+				held++
+			}
+		}
+	}
+	if held /= all; !(held > 0.85) {
+		t.Errorf("%.0f %% of the intervals hold, want 95", 100*held)
+	}
+}

@@ -230,5 +230,8 @@ func (s *sights) strip(g []float64) {
 // scale returns by how much the variances of the lines are larger than by their noise with
 // what makes them likelier by gain.
 func (s *sights) scale(gain float64) float64 {
-	return math.Max(1, (s.chi-2*gain)/float64(len(s.all)-len(s.spans)-len(s.orders)))
+	return math.Max(1, (s.chi-2*gain)/s.dof())
 }
+
+// dof returns how many phases there are more than unknowns.
+func (s *sights) dof() float64 { return float64(len(s.all) - len(s.spans) - len(s.orders)) }
