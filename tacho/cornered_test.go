@@ -58,7 +58,7 @@ func TestACornerAmongTheLinesMakesNoSpeedLate(t *testing.T) {
 
 // What clips turns its lines by how loud it is, and that goes with the rate of what sounds the
 // louder the faster it turns. It is no filter, however much nearer a filter is to it than
-// none: of one taken out two fifths of the intervals would hold.
+// none.
 func TestClippingIsNoCorner(t *testing.T) {
 	held, all := 0.0, 0.0
 	for seed := range uint64(8) {

@@ -25,14 +25,14 @@ const (
 	// above the highest, where all lines that can be heard lie below, firstCorners to an
 	// octave and then twice as many.
 	belowRate, aboveRate, firstCorners = 1.0, 4.0, 4.0
-	// cornerMatters is the share of its standard uncertainty that a delay by onTheWay must
+	// lateShare is the share of its standard uncertainty that a delay by onTheWay must
 	// make in the rate somewhere to be looked for.
-	cornerMatters = 0.2
+	lateShare = 0.2
 )
 
 // seekCorner looks for a high-pass in the phases of the lines, as they are turned by theta.
 func (f *follower) seekCorner() (*corner, error) {
-	if !f.cornerMatters() {
+	if !f.lateMatters() {
 		return nil, nil
 	}
 	s := f.l.see(func(i int) float64 { return f.r.Motion[i].Omega / (2 * math.Pi) })
@@ -44,14 +44,21 @@ func (f *follower) seekCorner() (*corner, error) {
 	if odds, err := s.odds(lo, hi, f.src.Stopped); err != nil || odds < leastChance/(1-leastChance) {
 		return nil, err
 	}
-	out, gains := &corner{}, make([]float64, len(highPasses))
-	top := 0
-	for j := range highPasses {
-		h, best := highPasses[j], lo
-		gains[j] = math.Inf(-1)
+	kinds, gains, err := s.corners(lo, hi, f.src.Stopped)
+	if err != nil {
+		return nil, err
+	}
+	return s.likeliest(kinds, gains, hi-lo), nil
+}
+
+// corners returns the likeliest corner of each kind between these, in octaves, and by how
+// much likelier (nats) it makes the phases.
+func (s *sights) corners(lo, hi float64, stopped func() error) (kinds []cornered, gains []float64, err error) {
+	for _, h := range highPasses {
+		best, most := lo, math.Inf(-1)
 		try := func(c float64) {
-			if g := s.gain(h, c); g > gains[j] {
-				best, gains[j] = c, g
+			if g := s.gain(h, c); g > most {
+				best, most = c, g
 			}
 		}
 		for c := lo; c <= hi; c += 0.5 / firstCorners {
@@ -62,46 +69,50 @@ func (f *follower) seekCorner() (*corner, error) {
 			try(c - step)
 			try(c + step)
 		}
-		if gains[j] > gains[top] {
-			top = j
-		}
-		out.kinds = append(out.kinds, cornered{highPass: h, hz: math.Exp2(best)})
-		if err := f.src.Stopped(); err != nil {
-			return nil, err
+		kinds, gains = append(kinds, cornered{highPass: h, hz: math.Exp2(best)}), append(gains, most)
+		if err := stopped(); err != nil {
+			return nil, nil, err
 		}
 	}
-	k := out.kinds[top]
-	if excess := s.chi - s.dof(); 2*gains[top] < explains*excess-byNoise*math.Sqrt(2*s.dof()) {
-		return nil, nil
+	return kinds, gains, nil
+}
+
+// likeliest returns the corner to take out of those of each kind, with the gain of each,
+// that were looked for over so many octaves: the likeliest, or none with the others as what
+// may be the case, or nil where none is worth a thought.
+func (s *sights) likeliest(kinds []cornered, gains []float64, octaves float64) *corner {
+	most := slices.Max(gains)
+	top := slices.Index(gains, most)
+	if excess := s.chi - s.dof(); 2*most < explains*excess-byNoise*math.Sqrt(2*s.dof()) {
+		return nil
 	}
-	scale, lines := s.credible(k.highPass, math.Log2(k.hz), gains[top])
+	scale, lines := s.credible(kinds[top].highPass, math.Log2(kinds[top].hz), most)
 	sum := 0.0
-	for j := range out.kinds {
+	for j := range kinds {
 		// how sharp the best corner of each kind is
 		const step = 0.02
-		q, c := &out.kinds[j], math.Log2(out.kinds[j].hz)
+		q, c := &kinds[j], math.Log2(kinds[j].hz)
 		bend := (2*gains[j] - s.gain(q.highPass, c-step) - s.gain(q.highPass, c+step)) / (step * step)
 		sd := math.Sqrt(scale / math.Max(bend, 1e-9)) // in octaves
-		q.chance = math.Exp((gains[j]-gains[top])/scale) * math.Min(1, math.Sqrt(2*math.Pi)*sd/(hi-lo))
+		q.chance = math.Exp((gains[j]-most)/scale) * math.Min(1, math.Sqrt(2*math.Pi)*sd/octaves)
 		q.sd = math.Min(1, sd) * math.Ln2
 		sum += q.chance
 	}
 	// none at all may be the case as well
-	none := math.Exp(-gains[top]/scale) * float64(len(highPasses)) / cornerOdds
-	for j := range out.kinds {
-		out.kinds[j].chance /= sum + none
+	none := math.Exp(-most/scale) * float64(len(kinds)) / cornerOdds
+	for j := range kinds {
+		kinds[j].chance /= sum + none
 	}
-	out.kinds = append(out.kinds, cornered{highPass: &highPass{}, hz: 1, chance: none / (sum + none)})
+	kinds = append(kinds, cornered{highPass: &highPass{}, hz: 1, chance: none / (sum + none)})
 	switch {
 	case none < sum && lines > cornerLines:
 	case scale < roomless && sum > leastChance*(sum+none):
-		top = len(out.kinds) - 1
+		top = len(kinds) - 1
 	default:
-		return nil, nil
+		return nil
 	}
-	out.kinds[0], out.kinds[top] = out.kinds[top], out.kinds[0]
-	out.kinds = append(out.kinds[:1], slices.DeleteFunc(out.kinds[1:], func(q cornered) bool { return q.chance < 1e-3 })...)
-	return out, nil
+	kinds[0], kinds[top] = kinds[top], kinds[0]
+	return &corner{append(kinds[:1], slices.DeleteFunc(kinds[1:], func(q cornered) bool { return q.chance < 1e-3 })...)}
 }
 
 // odds returns about what the odds are that there is a high-pass with its corner between
@@ -123,11 +134,11 @@ func (s *sights) odds(lo, hi float64, stopped func() error) (odds float64, err e
 	return odds * cornerOdds, nil
 }
 
-// cornerMatters reports whether a delay of the lines would be felt anywhere.
-func (f *follower) cornerMatters() bool {
+// lateMatters reports whether a delay of the lines would be felt anywhere.
+func (f *follower) lateMatters() bool {
 	for _, m := range f.r.Motion {
 		late := onTheWay / m.Omega * m.Alpha
-		if late*late > cornerMatters*cornerMatters*m.OmegaVar {
+		if late*late > lateShare*lateShare*m.OmegaVar {
 			return true
 		}
 	}
