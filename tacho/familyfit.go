@@ -263,15 +263,15 @@ func (f *familyFit) lines() []Harmonic {
 // surrounding: of noise that falls steeply, or has a hill, as that of a pipe,
 // bins stand high above it that are no lines.
 func (f *familyFit) evidence() float64 {
-	places := f.scan.Places(f.spec, f.rate) // their number counts
-	sum, first := make([]float64, len(places)), make([]float64, len(places))
+	places := len(f.scan.Places(f.spec, f.rate))
+	z := make([][]float64, len(f.sound)) // by channel and place
 	for c := range f.sound {
 		i := slices.Index(f.channel, c)
 		var left *comb.Spectrum
 		if i >= 0 {
 			left = comb.NewSpectrum([][]float64{f.fits[i].Residual}, f.fs, nil)
 		}
-		for m := range sum {
+		for m := range places {
 			k := int(float64(m+1)*f.rate/f.spec.DF + 0.5)
 			power, noise := f.spec.Z[c][k]*f.spec.Noise[c][k], f.spec.Noise[c][k]
 			if left != nil {
@@ -283,13 +283,10 @@ func (f *familyFit) evidence() float64 {
 					power = (real(a)*real(a) + imag(a)*imag(a)) * float64(len(f.sound[c])) / 4
 				}
 			}
-			sum[m] += f.scan.Line.At(power / noise)
-			if c == 0 {
-				first[m] = power / noise
-			}
+			z[c] = append(z[c], power/noise)
 		}
 	}
-	return f.scan.Of(first, sum)
+	return f.scan.Of(places, len(z), func(ch, m int) float64 { return z[ch][m-1] })
 }
 
 // beside returns the noise variance per sample beside the m-th line of a rate in

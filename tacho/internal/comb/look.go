@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"rotorhum/tacho/internal/evidence"
 	"rotorhum/tacho/internal/floor"
 	"rotorhum/tacho/internal/transform"
 )
@@ -15,7 +16,8 @@ type look struct {
 	lines *lines
 	buf   []float64
 	power []float64
-	ev, u []float32
+	ev, u []float32 // of all channels so far
+	other []float32 // the evidence of the next one
 	noise *floor.Blocks
 	heard []heard // by channel
 }
@@ -33,7 +35,7 @@ func newLook(v *view) *look {
 	bins := v.n/2 + 1
 	return &look{view: v, plan: transform.NewReal(v.n), lines: newLines(bins),
 		buf: make([]float64, v.n), power: make([]float64, bins),
-		ev: make([]float32, bins), u: make([]float32, bins),
+		ev: make([]float32, bins), other: make([]float32, bins), u: make([]float32, bins),
 		noise: floor.NewBlocks(bins, 24, 0.3, 128),
 	}
 }
@@ -103,16 +105,23 @@ func (l *look) frames(f frameRun, out []found, c *combs, least float64, stopped 
 					wp.apply(l.buf, x, start)
 					l.plan.Power(power, l.buf)
 				}
-				l.lines.weigh(l.ev, power, l.heard[ch].level(n/every, l.noise, len(l.ev)), c.curve)
-				if len(f.x) > 1 {
-					u = l.u
-					if ch == 0 {
-						copy(u, l.lines.u)
-						continue
-					}
-					for k, b := range l.lines.u {
-						u[k] = max(u[k], b)
-					}
+				ev := l.ev
+				if ch > 0 {
+					ev = l.other
+					clear(ev)
+				}
+				l.lines.weigh(ev, power, l.heard[ch].level(n/every, l.noise, len(ev)), c.curve)
+				if len(f.x) == 1 {
+					continue
+				}
+				u = l.u
+				if ch == 0 {
+					copy(u, l.lines.u)
+					continue
+				}
+				for k, b := range l.lines.u {
+					u[k] = max(u[k], b)
+					l.ev[k] = evidence.Join(l.ev[k], ev[k])
 				}
 			}
 			var best State

@@ -16,6 +16,7 @@ type Scanner struct {
 	Harmonics int
 	alike     *evidence.Alike
 	place, z  []float64
+	rest      []float64
 	long      *evidence.Order // of more of them
 }
 
@@ -53,30 +54,41 @@ func (c *Scanner) places(s *Spectrum, rate float64, harmonics int) []float64 {
 			break
 		}
 		k := int(f/s.DF + 0.5)
-		v := 0.0
-		for _, z := range s.Z {
-			v += c.Line.At(z[k])
+		v := c.Line.At(s.Z[0][k])
+		if len(s.Z) > 1 {
+			v = evidence.Join(v, c.others(func(ch int) float64 { return s.Z[ch][k] }, len(s.Z)))
 		}
 		c.place = append(c.place, v)
 	}
 	return c.place
 }
 
-// Evidence returns the evidence of the comb at rate.
-func (c *Scanner) Evidence(s *Spectrum, rate float64) float64 {
-	places := c.Places(s, rate)
-	c.z = c.z[:0]
-	for m := range places {
-		c.z = append(c.z, s.Z[0][int(float64(m+1)*rate/s.DF+0.5)])
+// others returns the evidence of a place in the channels after the first, of so many in
+// all, by its normalised power in each.
+func (c *Scanner) others(z func(ch int) float64, channels int) float64 {
+	v := c.Line.At(z(1))
+	for ch := 2; ch < channels; ch++ {
+		v = evidence.Join(v, c.Line.At(z(ch)))
 	}
-	return c.Of(c.z, places)
+	return v
 }
 
-// Of returns the evidence of a comb from the normalised powers of its places in
-// the first channel, the loudest, and from what each place says by itself, in all
-// channels.
-func (c *Scanner) Of(z, places []float64) float64 {
-	return c.alike.Sum(c.Order, c.Line, z, places)
+// Evidence returns the evidence of the comb at rate.
+func (c *Scanner) Evidence(s *Spectrum, rate float64) float64 {
+	return c.Of(len(c.Places(s, rate)), len(s.Z), func(ch, m int) float64 { return s.Z[ch][int(float64(m)*rate/s.DF+0.5)] })
+}
+
+// Of returns the evidence of a comb of so many places from the normalised power z of place
+// m = 1, 2, ... in each channel, of which the first is the loudest.
+func (c *Scanner) Of(places, channels int, z func(ch, m int) float64) float64 {
+	c.z, c.rest = c.z[:0], c.rest[:0]
+	for m := 1; m <= places; m++ {
+		c.z = append(c.z, z(0, m))
+		if channels > 1 {
+			c.rest = append(c.rest, c.others(func(ch int) float64 { return z(ch, m) }, channels))
+		}
+	}
+	return c.alike.Sum(c.Order, c.Line, c.z, c.rest)
 }
 
 // Scan weighs every rate from lo to hi and returns the best keep candidates,

@@ -40,17 +40,23 @@ func NewAlike(present, stranger float64) *Alike {
 }
 
 // Sum returns the evidence of a comb whose lines may be alike or not, one as
-// credible as the other. Of its places m = 1..len(place), z holds the normalised
-// powers in the channel in which lines are alike, place what each says by itself in
-// all channels, by line in that one; o is the prior of their number.
-func (a *Alike) Sum(o *Order, line *Line, z, place []float64) float64 {
-	out := o.Sum(place)
-	buf := make([]float64, len(place))
-	for i, l := range a.levels {
-		for m, v := range place {
-			buf[m] = v + l.At(z[m]) - line.At(z[m])
+// credible as the other. Of its places m = 1..len(z), z holds the normalised powers in
+// the channel in which lines are alike, of which each says by itself what line does, and
+// rest what all other channels say, nil where there are none; o is the prior of their
+// number.
+func (a *Alike) Sum(o *Order, line *Line, z, rest []float64) float64 {
+	place := make([]float64, len(z))
+	sum := func(l *Line) float64 {
+		for m, v := range z {
+			if place[m] = l.At(v); rest != nil {
+				place[m] = Join(place[m], rest[m])
+			}
 		}
-		out = logAdd(out, o.Sum(buf)+a.weight[i])
+		return o.Sum(place)
+	}
+	out := sum(line)
+	for i, l := range a.levels {
+		out = logAdd(out, sum(l)+a.weight[i])
 	}
 	return out - math.Ln2
 }

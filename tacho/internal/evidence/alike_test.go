@@ -13,7 +13,7 @@ func one(powers []float64) (single, alike float64) {
 	for i, z := range powers {
 		place[i] = line.At(z)
 	}
-	return order.Sum(place), NewAlike(0.9, 1e-3).Sum(order, line, powers, place)
+	return order.Sum(place), NewAlike(0.9, 1e-3).Sum(order, line, powers, nil)
 }
 
 // With one level and one number of lines the evidence has a closed form: the
