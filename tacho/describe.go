@@ -158,8 +158,14 @@ func (t *Track) settle(in []*stretch, src *sound.Source, opt Options) error {
 	// a family takes the noise of each line for its own, which a jitter of the pulses is not
 	if steady && s.alone == nil && s.fit.Jitter == 0 && src.Seconds() <= familySeconds {
 		if f, err := findFamily(src, 0, src.Frames, opt); err == nil {
-			if math.Abs(f.Tone.X/(m.Omega/(2*math.Pi))-1) < 0.01 {
+			rate := Hertz(m.Omega / (2 * math.Pi))
+			same := alikeTone(Hertz(f.Tone.X), rate)
+			if same {
 				f.Alternatives = t.Alternatives
+			}
+			// of faint lines the whole recording at once tells more than frames of it
+			known := oddsOf(t.Alternatives, Hertz(f.Tone.X))
+			if same || f.LogOdds < loudFamily && known > 0 && oddsOf(f.Alternatives, rate) > known {
 				t.setSteady(f, 0, opt)
 				return nil
 			}
@@ -182,6 +188,20 @@ func (t *Track) settle(in []*stretch, src *sound.Source, opt Options) error {
 	}
 	t.setSteady(f, wander, opt)
 	return nil
+}
+
+// alikeTone reports whether two rates are the same to within a hundredth.
+func alikeTone(a, b Hertz) bool { return math.Abs(float64(a/b)-1) < 0.01 }
+
+// oddsOf returns how many times less likely a rate is than the reading that has these
+// alternatives, and 0 if it is none of them.
+func oddsOf(alternatives []Alternative, rate Hertz) float64 {
+	for _, a := range alternatives {
+		if alikeTone(a.Tone, rate) {
+			return a.Odds
+		}
+	}
+	return 0
 }
 
 // steady returns the motion of a stretch if its rate is taken to be the same all the
