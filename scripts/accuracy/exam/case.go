@@ -41,7 +41,7 @@ func Classes() []Class {
 	return []Class{
 		steadyClass("steady", tacho.Range{Lo: 30, Hi: 800}),
 		steadyClass("steady-wide", tacho.Range{Lo: 20, Hi: 6000}),
-		rampClass, waverClass, mainsClass, unevenClass,
+		rampClass, waverClass, mainsClass, unevenClass, whistleClass,
 		trialClass,
 		multipleClass,
 		hostileClass,
