@@ -32,29 +32,28 @@ const (
 
 // followCourses finds and refines every stretch in which a rotor is heard.
 //
-// heard is the evidence, in nats, of all that was followed, a rotor's or not: above 0
-// something like a stack of lines was there, be it a voice or a tune.
-func followCourses(src *sound.Source, opt Options) (out []*stretch, heard float64, err error) {
-	out, heard, frames, f, err := searchCourses(src, opt)
+// all is what was followed, a rotor's or not.
+func followCourses(src *sound.Source, opt Options) (out []*stretch, all heard, err error) {
+	out, all, frames, f, err := searchCourses(src, opt)
 	if err == nil {
 		out, err = f.company(frames, out, opt)
 	}
 	if err != nil {
-		return nil, heard, err
+		return nil, all, err
 	}
-	return out, heard, nil
+	return out, all, nil
 }
 
 // searchCourses is followCourses without what else may sound with what is found, and
 // returns the frames and the finder too.
-func searchCourses(src *sound.Source, opt Options) (out []*stretch, heard float64, frames *comb.Frames, f *finder, err error) {
+func searchCourses(src *sound.Source, opt Options) (out []*stretch, most heard, frames *comb.Frames, f *finder, err error) {
 	frames, err = comb.Analyse(src, comb.FrameOptions{
 		Lo: opt.slowest(), Hi: math.Min(float64(opt.Range.Hi), 0.49*src.Rate),
 		Hop: frameHop, Harmonics: courseHarmonics, Keep: 24, Least: path.Usual(frameHop).Least(),
 		Progress: opt.part(0, framesShare).Progress,
 	})
 	if err != nil {
-		return nil, 0, nil, nil, err
+		return nil, nil, nil, nil, err
 	}
 	lessBelow(frames, float64(opt.Range.Lo))
 	opt.see.told(frames)
@@ -71,7 +70,7 @@ func searchCourses(src *sound.Source, opt Options) (out []*stretch, heard float6
 		masked := false
 		courses, err := path.Find(frames, path.Usual(frameHop), src.Stopped)
 		if err != nil {
-			return nil, heard, nil, nil, err
+			return nil, most, nil, nil, err
 		}
 		// the most credible first: the others may be the same sound
 		order := make([]int, len(courses))
@@ -79,7 +78,8 @@ func searchCourses(src *sound.Source, opt Options) (out []*stretch, heard float6
 			order[i] = i
 		}
 		sort.SliceStable(order, func(i, j int) bool { return courses[order[i]].Evidence > courses[order[j]].Evidence })
-		followed, sum := 0.0, 0.0
+		followed := 0.0
+		var now heard
 		var parts []*stretch
 		for _, i := range order {
 			c := courses[i]
@@ -87,26 +87,28 @@ func searchCourses(src *sound.Source, opt Options) (out []*stretch, heard float6
 			s, err := f.follow(c, opt.part(framesShare+followed*refineShare, framesShare+(followed+share)*refineShare))
 			followed += share
 			if err != nil {
-				return nil, heard, nil, nil, err
+				return nil, most, nil, nil, err
 			}
 			if s == nil {
 				opt.see.told(courseJudged{round, c, nil})
 				continue
 			}
-			sum += c.Evidence
+			now = now.add(s, c.Evidence)
 			all = append(all, s)
 			parts = append(parts, s)
 		}
-		heard = math.Max(heard, sum)
+		if now.evidence() > most.evidence() {
+			most = now
+		}
 		if parts, err = f.united(parts, opt); err != nil {
-			return nil, heard, nil, nil, err
+			return nil, most, nil, nil, err
 		}
 		for _, s := range parts {
 			same := sameSound(out, s.courses)
 			if same != nil {
 				same.evidence += s.evidence
 			} else if err := f.judge(s, parts, opt); err != nil {
-				return nil, heard, nil, nil, err
+				return nil, most, nil, nil, err
 			}
 			for _, c := range s.courses {
 				opt.see.told(courseJudged{round, c, s})
@@ -129,7 +131,7 @@ func searchCourses(src *sound.Source, opt Options) (out []*stretch, heard float6
 			}
 		}
 		if round == 0 && tune(all, out, opt.Pulses) { // later rounds hear what is left between the masks
-			return nil, heard, frames, f, nil
+			return nil, most, frames, f, nil
 		}
 		if !masked {
 			break
@@ -144,13 +146,13 @@ func searchCourses(src *sound.Source, opt Options) (out []*stretch, heard float6
 	out = slices.DeleteFunc(out, func(s *stretch) bool { return !f.surelyAmong(s, opt.Pulses) })
 	if rejected && share(out, seconds) < mostShare {
 		if out, err = f.withLasting(out, unmasked, opt); err != nil {
-			return nil, heard, nil, nil, err
+			return nil, most, nil, nil, err
 		}
 	}
 	for _, s := range out {
 		s.amid, s.amidNotes = rejected, s.strangers(f.notes, opt.Pulses)
 	}
-	return out, heard, frames, f, nil
+	return out, most, frames, f, nil
 }
 
 // belowShare is the share of its evidence that counts of a rate below the range: the

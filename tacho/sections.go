@@ -25,7 +25,7 @@ const seamError = 0.01
 
 // follow is followCourses for recordings of any length. An observer sees the whole
 // at once.
-func (c sections) follow(src *sound.Source, opt Options) (out []*stretch, heard float64, err error) {
+func (c sections) follow(src *sound.Source, opt Options) (out []*stretch, all heard, err error) {
 	seconds := src.Seconds()
 	if seconds <= c.whole || opt.see != nil {
 		return followCourses(src, opt)
@@ -38,14 +38,14 @@ func (c sections) follow(src *sound.Source, opt Options) (out []*stretch, heard 
 		part := src.Part(first, int((seconds*end+c.seam/2)*src.Rate))
 		found, other, err := followCourses(part, opt.part(share, end))
 		if err != nil {
-			return nil, heard, err
+			return nil, all, err
 		}
-		heard += other
+		all = append(all, other...)
 		compactAt(found, float64(first)/src.Rate)
 		out = atSeam(out, found, at)
 	}
 	inTime(out)
-	return out, heard, nil
+	return out, all, nil
 }
 
 // compactAt keeps of the stretches of a section, and of the softer ones beside them,

@@ -140,7 +140,7 @@ func trackOf(rec *Recording, src *sound.Source, opt Options) (*Track, error) {
 	switch {
 	case moves:
 		t.Reasons = append(t.Reasons, "what is heard does not hold one speed: measure it without saying that the motion is steady")
-	case found.heard > 0:
+	case len(found.heard) > 0:
 		t.Reasons = append(t.Reasons, "what is heard moves like a voice or steps like a tune, not like a thing with inertia")
 	default:
 		t.Reasons = append(t.Reasons, silence(rec, opt))
@@ -154,8 +154,8 @@ func trackOf(rec *Recording, src *sound.Source, opt Options) (*Track, error) {
 // search is what rotors found.
 type search struct {
 	stretches []*stretch
-	// heard is the evidence, in nats, of all that was followed, a rotor's or not.
-	heard float64
+	// heard is all that was followed, a rotor's or not.
+	heard heard
 	// below and hum report that there was a rotor below the range, or a supply's hum.
 	below, hum bool
 }
@@ -210,16 +210,16 @@ func (t *Track) tell(in []*stretch, src *sound.Source, tick float64, opt Options
 }
 
 // wholeFamily returns the family of one rate in a recording in which no rotor was found,
-// but other things were followed, with so much evidence: where nobody said that there is
-// one they must not say more than it does.
-func wholeFamily(src *sound.Source, heard float64, opt Options) (*Family, error) {
+// but other things were followed: where nobody said that there is one they must not say more
+// than it does.
+func wholeFamily(src *sound.Source, others heard, opt Options) (*Family, error) {
 	said := opt.Motion == Steady
-	if !said && heard > loudFamily {
+	if !said && others.evidence() > loudFamily {
 		return nil, ErrNoReading
 	}
 	opt.faint = !said
 	f, err := findFamily(src, 0, src.Frames, opt)
-	if err == errBelowRange && !said && heard > 0 {
+	if err == errBelowRange && !said && len(others) > 0 {
 		return nil, ErrNoReading // nothing tells that it was a rotor
 	}
 	if err != nil {
@@ -236,7 +236,7 @@ func wholeFamily(src *sound.Source, heard float64, opt Options) (*Family, error)
 		}
 	}
 	// a rotor louder than that would have been followed
-	if !said && (f.LogOdds > loudFamily || f.LogOdds < heard || f.torn()) {
+	if !said && (f.LogOdds > loudFamily || f.LogOdds < others.besides(f.Tone.X) || f.torn()) {
 		return nil, ErrNoReading
 	}
 	return f, nil
