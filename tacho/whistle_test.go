@@ -3,6 +3,7 @@ package tacho_test
 import (
 	"fmt"
 	"math"
+	"slices"
 	"testing"
 
 	"rotorhum/tacho"
@@ -53,5 +54,46 @@ func TestTheWholeTellsMoreOfFaintLines(t *testing.T) {
 		if track.Steady == nil || math.Abs(track.Steady.Tone.X/rate-1) > 0.001 {
 			t.Errorf("%g Hz: %v %v %v", rate, track.Verdict, track.Steady, track.Reasons)
 		}
+	}
+}
+
+// What a room does to the phase of a lone line no other contradicts, but its level comes and
+// goes as much: by that the intervals are wider in a room, and hold, and are not where there is
+// none.
+func TestARoomIsHeardInTheLevelOfALoneLine(t *testing.T) {
+	held, all := map[bool]float64{}, map[bool]float64{}
+	width := map[bool][]float64{}
+	for seed := range uint64(8) {
+		for _, room := range []bool{false, true} {
+			rate := 150 * math.Exp2(float64(seed)/3)
+			scene := synth.Scene{Rate: 16000, Seconds: 7, Seed: seed + 80, Peak: 0.8,
+				Rotors: []synth.Rotor{{Pulses: 1, Profile: synth.ExponentialRamp(rate/1.8, rate, 0.5, 6), Harmonics: []float64{1}, Growth: 1}},
+				Noise:  []synth.Noise{synth.Pink(20)}}
+			if room {
+				scene.Room = &synth.Room{RT60: 0.3 + 0.05*float64(seed), Direct: 6}
+			}
+			rec, truth := taken(t, scene)
+			track, err := tacho.Follow(rec, tacho.Options{ClockPPM: -1})
+			if err != nil {
+				t.Fatal(err)
+			}
+			for _, p := range track.Points {
+				f := truth.Truth.PulseRate(p.T)
+				if all[room]++; float64(p.Lo95) <= f && f <= float64(p.Hi95) {
+					held[room]++
+				}
+				width[room] = append(width[room], float64(p.Hi95/p.Lo95)-1)
+			}
+		}
+	}
+	for _, room := range []bool{false, true} {
+		if part := held[room] / all[room]; part < 0.85 || all[room] < 2600 {
+			t.Errorf("in a room %v: %.0f %% of the intervals of %g points hold, want 95 of 2800", room, 100*part, all[room])
+		}
+		slices.Sort(width[room])
+	}
+	dry, wet := width[false][len(width[false])/2], width[true][len(width[true])/2]
+	if !(dry < wet/3) {
+		t.Errorf("intervals of %.3f %% without a room and of %.3f %% in one, want less than a third", 100*dry, 100*wet)
 	}
 }

@@ -33,6 +33,7 @@ func (l *locked) widen(p []Point) float64 {
 		}
 	}
 	l.compare(looks)
+	l.looks = looks
 	l.factors, l.widened, l.apart = make([][len(spans)]float64, n), make([]float64, n), make([]float64, n)
 	sums := make([]dissent, n+1) // of the blocks before each
 	for k, span := range spans {
@@ -127,18 +128,22 @@ func (l *locked) drift(r *Result, waves *flutter) {
 		alpha[i] = m.Alpha + waves.motion(r.Points[i].T).Alpha
 	}
 	l.delay(r.Motion, alpha)
+	// a straight line through phases of this variance over so many seconds, in octaves
+	// above the first span, would know the rate as well
+	octaves := make([]float64, len(r.Motion))
+	for i, m := range r.Motion {
+		octaves[i] = math.Log2(math.Cbrt(12*r.Points[i].Var*l.blocks[i].Length/2/m.OmegaVar) / spans[0])
+	}
+	swayed := l.swayed(r.Motion, alpha, octaves)
 	for i := range r.Motion {
-		m, p := &r.Motion[i], r.Points[i]
+		m := &r.Motion[i]
 		f := l.factors[i]
-		// a straight line through phases of this variance over so many seconds
-		// would know the rate as well
-		over := math.Cbrt(12 * p.Var * l.blocks[i].Length / 2 / m.OmegaVar)
-		x := math.Max(0, math.Min(math.Log2(over/spans[0]), float64(len(spans)-1)))
+		x := math.Max(0, math.Min(octaves[i], float64(len(spans)-1)))
 		k := min(int(x), len(spans)-2)
 		worse := f[k] * math.Pow(f[k+1]/f[k], x-float64(k)) / l.widened[i]
 		worse = math.Max(1, worse) // also where nothing was measured
 		late := shortDelay * alpha[i]
-		worse += math.Min(alike*l.apart[i], late*late) / m.OmegaVar
+		worse += (math.Min(alike*l.apart[i], late*late) + swayed[i]) / m.OmegaVar
 		if worse == 1 {
 			continue
 		}
@@ -156,6 +161,9 @@ type comparison struct {
 	// and of the weights times the rates and the squares of those, relative to the
 	// smoothed rate
 	lines, w, ww, wx, wxx float64
+	// of the line with the most weight: that, its order, and by how much its amplitude
+	// grows, relative and per second
+	heavy, order, grows float64
 }
 
 // dissent is what lines say of their disagreement: by how much the sum of the squared
@@ -243,6 +251,10 @@ func (l *locked) compare(looks [][]comparison) {
 					den := p * (b.tts - a.tts - mid*(b.ts-a.ts))
 					rate := num / den / fm
 					weight := 2 * fm * fm * den / s * 0.75 // Hann blocks share noise
+					if weight > q.heavy {
+						q.heavy, q.order = weight, fm
+						q.grows = (real(mean)*real(away) + imag(mean)*imag(away)) / den
+					}
 					q.w += weight
 					q.ww += weight * weight
 					q.wx += weight * rate

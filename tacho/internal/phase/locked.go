@@ -28,6 +28,8 @@ type locked struct {
 	// which the rates of the lines surely differ more than by noise
 	factors        [][len(spans)]float64
 	widened, apart []float64
+	// looks are the comparisons of the lines over each span
+	looks [][]comparison
 	// kept and all are the lines' power that agrees with the local mean, and
 	// the whole of it, over the noise between them, per block
 	kept, all []float64
