@@ -178,6 +178,11 @@ func rotors(src *sound.Source, opt Options) (found search, err error) {
 	if err = heardOut(src, in, opt.part(0, 0)); err != nil {
 		return found, err
 	}
+	for i, s := range in {
+		kept := *s
+		kept.fit = s.fit.Swayed()
+		in[i] = &kept
+	}
 	opt.see.told(in)
 	found.stretches = in
 	return found, nil

@@ -117,7 +117,7 @@ func (r *Result) motionAt(t float64) Smooth {
 func mixed(a, b Smooth, h, u float64) Smooth {
 	mix := func(x, y float64) float64 { return (1-u)*x + u*y }
 	m := Smooth{
-		Alpha: mix(a.Alpha, b.Alpha), Wide: mix(a.Wide, b.Wide), Late: mix(a.Late, b.Late),
+		Alpha: mix(a.Alpha, b.Alpha), Wide: mix(a.Wide, b.Wide), Late: mix(a.Late, b.Late), Sway: mix(a.Sway, b.Sway),
 		PhiVar: mix(a.PhiVar, b.PhiVar), OmegaVar: mix(a.OmegaVar, b.OmegaVar), AlphaVar: mix(a.AlphaVar, b.AlphaVar),
 	}
 	m.Phi = cubic(u, a.Phi, b.Phi, h*a.Omega, h*b.Omega)

@@ -143,7 +143,8 @@ func (l *locked) drift(r *Result, waves *flutter) {
 		worse := f[k] * math.Pow(f[k+1]/f[k], x-float64(k)) / l.widened[i]
 		worse = math.Max(1, worse) // also where nothing was measured
 		late := shortDelay * alpha[i]
-		worse += (math.Min(alike*l.apart[i], late*late) + swayed[i]) / m.OmegaVar
+		worse += math.Min(alike*l.apart[i], late*late) / m.OmegaVar
+		m.Sway = swayed[i] / m.OmegaVar / worse
 		if worse == 1 {
 			continue
 		}

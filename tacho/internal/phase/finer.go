@@ -194,6 +194,7 @@ func (r *Result) widenBetween(wide func(i int) float64) {
 		a, b := r.Blocks[i].T, r.Blocks[i+1].T
 		u := math.Max(0, math.Min(1, (m.T-a)/(b-a)))
 		m.widen((1-u)*wide(i) + u*wide(i+1))
+		m.Sway = (1-u)*r.Motion[i].Sway + u*r.Motion[i+1].Sway
 	}
 }
 

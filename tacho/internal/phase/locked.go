@@ -61,7 +61,7 @@ func newLocked(src *sound.Source, blocks []Block, harmonics int) *locked {
 			}
 		}
 	}
-	l.between = l.noise
+	l.between, l.looks = l.noise, make([][]comparison, len(spans))
 	return l
 }
 

@@ -1,6 +1,9 @@
 package phase
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // The phase of a lone line is all there is of it: what a room does to that, no other line
 // contradicts. But it does as much to the level: where the rate sweeps a line through the
@@ -18,6 +21,29 @@ const (
 	// it is told from those of the first two.
 	shortestSway = -2
 )
+
+// Swayed returns the result with what a room does to a lone line in its variances. They say
+// what is known of a motion in the end: a gain that changes, or blades that are unlike, may
+// make a level come and go as well, and what is a rotor's, and which, is judged without.
+func (r *Result) Swayed() *Result {
+	if !slices.ContainsFunc(r.Motion, func(m Smooth) bool { return m.Sway > 0 }) {
+		return r
+	}
+	s := *r
+	s.Motion, s.moments = slices.Clone(r.Motion), slices.Clone(r.moments)
+	for i := range s.Motion {
+		s.Motion[i].swayed()
+	}
+	for i := range s.moments {
+		s.moments[i].swayed()
+	}
+	return &s
+}
+
+func (s *Smooth) swayed() {
+	s.widen(1 + s.Sway)
+	s.Sway = 0
+}
 
 // sway sums, over looks, the squares of the rates by which the level changes, without what
 // noise makes of them, and counts looks.

@@ -30,6 +30,9 @@ type Smooth struct {
 	// Late is the standard uncertainty, in seconds, of how late a hall makes the motion:
 	// beside the variances, which do not include it.
 	Late float64
+	// Sway is by what share of them the variances are larger for what a room does to a lone
+	// line, as far as its level tells: they do not include it (Result.Swayed).
+	Sway float64
 }
 
 // belief is a state, relative to the guess, and its covariance.
