@@ -46,8 +46,21 @@ func (s *Smooth) swayed() {
 }
 
 // sway sums, over looks, the squares of the rates by which the level changes, without what
-// noise makes of them, and counts looks.
-type sway struct{ squares, looks float64 }
+// noise makes of them, and the variances of that, and counts looks.
+type sway struct{ squares, chance, looks float64 }
+
+// add adds so many times e.
+func (s *sway) add(e sway, times float64) {
+	s.squares += times * e.squares
+	s.chance += times * e.chance
+	s.looks += times * e.looks
+}
+
+// surely returns the mean of the squares, as far as it is surely more than chance: looks overlap
+// by half, which doubles it.
+func (s sway) surely() float64 {
+	return math.Max(0, s.squares-2*math.Sqrt(2*s.chance)) / s.looks
+}
 
 // swayed returns by what variance, in rad²/s², the rate of few lines may be off for a room, per
 // block, by how their level changes beyond what goes with the rate. Each block has in effect
@@ -76,24 +89,24 @@ func (l *locked) swayed(motion []Smooth, alpha, octaves []float64) []float64 {
 		over[k] = make([]float64, n)
 		sums := make([]sway, n+1)
 		for _, q := range l.looks[k] {
-			share, squares := 1/float64(q.to-q.from), 0.0
+			share := 1 / float64(q.to-q.from)
+			e := sway{looks: share}
 			if few(q) {
 				x := (q.grows - power*mean(steep, q.from, q.to)) / q.order
-				squares = (x*x - 1/q.heavy) * share
+				e.squares, e.chance = share*(x*x-1/q.heavy), share*2/(q.heavy*q.heavy)
 			}
 			for i := q.from; i < q.to; i++ {
-				sums[i+1].squares += squares
-				sums[i+1].looks += share
+				sums[i+1].add(e, 1)
 			}
 		}
 		for i := range n {
-			sums[i+1].squares += sums[i].squares
-			sums[i+1].looks += sums[i].looks
+			sums[i+1].add(sums[i], 1)
 		}
 		for i := range n {
 			lo, hi := l.near(i, math.Max(1, span))
-			if looks := sums[hi].looks - sums[lo].looks; looks > 0 {
-				over[k][i] = math.Max(0, (sums[hi].squares-sums[lo].squares)/looks)
+			d := sums[hi]
+			if d.add(sums[lo], -1); d.looks > 0 {
+				over[k][i] = d.surely()
 			}
 		}
 	}
