@@ -32,10 +32,10 @@
 //	whistle        160    156     95     95    97   100   one line, two microphones: 37 of 40
 //	trial           40     40     98      -    90    93   all right
 //	multiple       100     94     95     92    95   100   blades hardly alike: 6 of 10
-//	hostile         63     58     93     92    86   100   a second rotor: 5 of 7
+//	hostile         63     58     93     92    86   100   five of nine groups: 6 of 7
 //	no-rotor       500    495      -      -     -     -   music: 46 of 50 (seed 1701)
 //	coverage       160    155     95     94    96    97   company on the move: 4 of 7
-//	coverage      2000   1952     96     96    96    97   company on the move: 132 of 139 (seed 121)
+//	coverage      2000   1949     96     96    96    97   company on the move: 132 of 139 (seed 121)
 //
 // The errors of the steady class are 1.05, 0.99, 0.97 and 1.14 times the
 // Cramér-Rao bound (root mean squares of 200) at +20, +5, -5 and -15 dB, and 1.02,
