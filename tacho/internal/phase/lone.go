@@ -14,8 +14,8 @@ import (
 const (
 	// fewLines is up to how many lines stand for a lone one.
 	fewLines = 2
-	// loneDelay is by how many seconds a room of a home may spread the sound: a level that
-	// comes and goes faster than it would by such a one is a gain's.
+	// loneDelay is by how many seconds a room of a home may spread the sound: where the level
+	// comes and goes faster than that would make it, that much is the room's at most.
 	loneDelay = 0.03
 	// shortestSway is, in octaves from the first of the spans, the shortest time over which
 	// it is told from those of the first two.
@@ -73,7 +73,7 @@ func (l *locked) swayed(motion []Smooth, alpha, octaves []float64) []float64 {
 		steep[i+1], slopes[i+1] = steep[i]+a/motion[i].Omega, slopes[i]+a*a
 	}
 	mean := func(sums []float64, from, to int) float64 { return (sums[to] - sums[from]) / float64(to-from) }
-	few := func(q comparison) bool { return q.lines > 0 && q.lines <= fewLines }
+	few := func(q comparison) bool { return q.heavy > 0 && q.lines <= fewLines }
 	// the faster it turns the louder it is: by a power of the rate
 	along, all := 0.0, 1e-300
 	for _, q := range l.looks[1] {
